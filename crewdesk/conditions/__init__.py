@@ -1,0 +1,1 @@
+"""Air, road and surface at each stage of the day, with how sure they are."""

@@ -1,0 +1,1 @@
+"""What was planned: the files of an event, checked once and frozen."""

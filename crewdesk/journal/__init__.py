@@ -1,0 +1,1 @@
+"""The day book: what the crew entered, in order, never edited."""

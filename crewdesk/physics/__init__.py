@@ -1,0 +1,1 @@
+"""The science of the tyre in plain arrays; no files, no clock, no documents."""

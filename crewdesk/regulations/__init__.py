@@ -1,0 +1,1 @@
+"""The limits of the event: each rule an object, and the count of what has been used."""
