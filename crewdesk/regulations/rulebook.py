@@ -1,0 +1,78 @@
+"""The rules in force at one moment, as typed values."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+Level = Literal["stops", "watch", "note"]
+MixLevel = Literal["block", "warn", "allow"]
+
+
+@dataclass(frozen=True)
+class Message:
+    """One answer of the rules: code, level, the numbers, and the words."""
+
+    code: str
+    level: Level
+    text: str
+    values: Mapping[str, object] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Rulebook:
+    """Values in force; ``None`` means that nothing is checked.
+
+    Built from the regulation set, the event's own values and the bulletins so far.
+    """
+
+    name: str
+    car_class: str
+    qty_total: int | None
+    qty_shakedown: int
+    shakedown_in_total: bool
+    caps: Mapping[str, int]
+    """Most tyres by cap group."""
+    count_rule: Literal["fitted", "fitted_or_carried"]
+    marks_needed: bool
+    registration_needed: bool
+    spare_min: int
+    spare_max: int
+    wheel_must_return: bool
+    tread_min_mm: float
+    winter_tread_min_mm: float | None
+    axle_mix: Mapping[str, MixLevel]
+    """Keys ``compound`` (a model counts as a compound), ``maker``, ``structure``."""
+    joker_total: int
+    people_max: Mapping[str, int | None]
+    """By kind of place: service, zone."""
+    last_service_change: bool
+    size_table: Mapping[str, str]
+    """Tyre size and rim asked for by the class, keys ``size`` and ``rim``; empty: free."""
+    e_mark_needed: bool
+    age_watch_years: float
+    age_stop_years: float
+    early_s_per_min: float
+    late_s_per_min: float
+    out_of_time_min: float
+    cut_allowed: bool
+    sources: Mapping[str, str] = field(default_factory=dict)
+    """Where each value came from, by field name."""
+    insert_allowed: bool = False
+    """Foam or other fillings inside the tyre."""
+    heat_or_chemicals_allowed: bool = False
+    maker_locked: bool = False
+    """All tyres of the car from one maker."""
+    groove_min_share: float = 0.0
+    """Least share of the pattern that is groove."""
+    groove_count_min: int = 0
+    """Least number of grooves around the tyre."""
+    studs: Mapping[str, float] = field(default_factory=dict)
+    """Most studs for each 10 cm of the circumference, key ``per_dm``; empty: not checked."""
+    stud_watch: Mapping[str, float] = field(default_factory=dict)
+    """When worn studs are told of, keys ``out_mm`` and ``lost_share``."""
+    stud_exemption_needed: bool = False
+    stud_exemption_reference: str = ""
+    """Paper that lets rally studs on the open road."""
+    retorque_after_km: float = 50.0
+    cold_min_kpa: float | None = None
+    """Least cold pressure for every tyre; None: each maker's own sheet."""
