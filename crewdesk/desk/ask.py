@@ -1,0 +1,387 @@
+"""Asking the engine: the problem as it stands, and the answer with all that is shown of it."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from datetime import datetime, timedelta
+from statistics import median
+from time import perf_counter
+from typing import Any
+
+from crewdesk.conditions.moments import STATES, Conditions
+from crewdesk.conditions.outlook import forecast_conditions
+from crewdesk.desk.answer import Answer, CallOptions, Estimate
+from crewdesk.desk.call_json import call_document
+from crewdesk.desk.case import facts_of, rules_of, usable_rims
+from crewdesk.desk.charts import wear_charts
+from crewdesk.desk.course import Course
+from crewdesk.desk.estimate import estimates_of, side_of
+from crewdesk.desk.models import model_of
+from crewdesk.desk.moments import decision_time, place_ahead
+from crewdesk.desk.outlook import live_reports, moments_of, option_report
+from crewdesk.desk.state import DayState, TyreNow
+from crewdesk.documents.bundle import EventBundle
+from crewdesk.documents.event import TyreModel
+from crewdesk.documents.itinerary import ChangePlace
+from crewdesk.documents.stock import StockTyre
+from crewdesk.engine.problem import Choices, Problem, TyreInput
+from crewdesk.engine.result import PlanResult
+from crewdesk.engine.solve import propose
+from crewdesk.errors import EngineError
+from crewdesk.regulations.predicates import may_use
+
+
+def place_for(bundle: EventBundle, state: DayState, at: str | None) -> ChangePlace:
+    """Return the change place a call is for.
+
+    Raises
+    ------
+    EngineError
+        Where no team may change tyres there, or its fitting is made already.
+    """
+    places = bundle.itinerary.change_places
+    listed = ", ".join(place.key for place in places)
+    if not places:
+        raise EngineError(
+            "The itinerary has no place where tyres may be changed.",
+            hint="Set tyre_change on the OUT rows of the visits.",
+        )
+    if at is None:
+        ahead = place_ahead(bundle, state)
+        if ahead is None:
+            raise EngineError(
+                "The last change place is behind the car: there is no call to make.",
+                hint=f"Change places of the event: {listed}.",
+            )
+        return ahead
+    try:
+        place = bundle.itinerary.place(at)
+    except KeyError:
+        row = Course(bundle.itinerary).spot(at)
+        what = "is not in the itinerary"
+        if row is not None:
+            what = "is no place where the team may change tyres"
+        raise EngineError(f"{at} {what}.", hint=f"Change places: {listed}.") from None
+    keys = [p.key for p in places]
+    if state.next_place is not None and keys.index(place.key) < keys.index(state.next_place):
+        raise EngineError(
+            f"The fitting at {place.key} is made; the book is past it.",
+            hint=f"The next change place is {state.next_place}.",
+        )
+    if state.next_place is None and state.fittings:
+        raise EngineError(
+            "The last change place is behind the car: there is no call to make.",
+            hint=f"Change places of the event: {listed}.",
+        )
+    return place
+
+
+def moment_of(
+    bundle: EventBundle, state: DayState, place: ChangePlace, has_book: bool
+) -> datetime:
+    """Return when the call is decided: the last entry of the book, else our due time IN."""
+    return decision_time(bundle, state, place) if has_book else place.due_in_utc
+
+
+def delayed(place: ChangePlace, state: DayState, *, all_moves: bool) -> ChangePlace:
+    """Return the place with our own lateness at its IN.
+
+    Where each due time follows from the last one (``all_moves``) OUT moves too; else the
+    visit is shorter.
+    """
+    late_min = state.delays_min.get(place.in_ref, 0.0)
+    if late_min <= 0:
+        return place
+    late = timedelta(minutes=late_min)
+    if all_moves:
+        return place.model_copy(
+            update={
+                "due_in_utc": place.due_in_utc + late,
+                "due_out_utc": place.due_out_utc + late,
+            }
+        )
+    return place.model_copy(
+        update={
+            "due_in_utc": min(place.due_in_utc + late, place.due_out_utc),
+            "minutes": max(place.minutes - late_min, 0.0),
+        }
+    )
+
+
+def places_ahead(
+    bundle: EventBundle, state: DayState, place: ChangePlace
+) -> tuple[ChangePlace, ...]:
+    """Return the change places from one on, without the stages that are run or cancelled."""
+    gone = {*state.stages_run, *state.cancelled}
+    target = bundle.regulation_set.fields.get("timing_mode") == "target"
+    places = bundle.itinerary.change_places
+    first = [p.key for p in places].index(place.key)
+    return tuple(
+        delayed(p, state, all_moves=target).model_copy(
+            update={"stages": tuple(ref for ref in p.stages if ref not in gone)}
+        )
+        for p in places[first:]
+    )
+
+
+def build_problem(
+    bundle: EventBundle,
+    state: DayState,
+    options: CallOptions,
+    now_utc: datetime,
+    *,
+    known: Mapping[str, Estimate] | None = None,
+) -> Problem:
+    """Return the problem the engine is asked.
+
+    Parameters
+    ----------
+    bundle : EventBundle
+        Documents with the changes laid over them.
+    state : DayState
+        The day so far; without a book that of its beginning.
+    options : CallOptions
+        What the crew asks for.
+    now_utc : datetime
+        The moment of the decision.
+    known : Mapping, optional
+        Estimates made before; worked out where left out.
+
+    Raises
+    ------
+    EngineError
+        Where the place, a locked or a banned tyre does not exist.
+    """
+    place = place_for(bundle, state, options.at)
+    _check_choices(bundle, state, options)
+    ahead = places_ahead(bundle, state, place)
+    refs = [ref for p in ahead for ref in p.stages]
+    stages = {stage.ref: stage for stage in bundle.itinerary.stages}
+    conditions = conditions_for(bundle, state, options, now_utc, ahead)
+    rules = rules_of(bundle)
+    settings = bundle.event.settings
+    if options.new_tyre_worth_s is not None:
+        settings = settings.model_copy(update={"new_tyre_worth_s": options.new_tyre_worth_s})
+    estimates = known if known is not None else estimates_of(bundle, state, now_utc)
+    facts = facts_of(bundle, state)
+    models = {(m.maker, m.model, m.compound): m for m in bundle.event.models}
+    tyres = []
+    for tyre in state.tyres.values():
+        usable, code, why = may_use(facts[tyre.tyre_id], rules)
+        estimate = estimates[tyre.tyre_id]
+        tyres.append(
+            TyreInput(
+                stock=tyre.stock,
+                model=model_of(tyre.stock, models),
+                tread_mm=estimate.tread_mm,
+                edge_share=estimate.edge_share,
+                tread_sd_mm=estimate.sd_mm,
+                rim_id="" if tyre.rim_id in state.rims_out else tyre.rim_id,
+                counted=tyre.counted,
+                ever_fitted=tyre.ever_fitted,
+                usable=usable,
+                unusable_why="" if usable else f"{code} {why}",
+                on_car=tyre.place,
+                side=last_side(tyre),
+            )
+        )
+    return Problem(
+        tyres=tuple(tyres),
+        car=bundle.event.car,
+        settings=settings,
+        rules=rules,
+        places=ahead,
+        stages={ref: stages[ref] for ref in refs},
+        positions={leg.leg: leg.position for leg in bundle.event.legs},
+        conditions=conditions,
+        rims=usable_rims(bundle, state),
+        counted_ids=frozenset(state.counted),
+        choices=Choices(locks=dict(options.locks), bans=options.bans),
+        xi_money_per_s=money_per_s(bundle, settings.new_tyre_worth_s),
+        seed=options.seed,
+        max_wheels=options.max_wheels,
+        assumed=assumed_words(bundle, conditions),
+    )
+
+
+def last_side(tyre: TyreNow) -> str:
+    """Return the side of the car a tyre last ran on at this event; empty: not at all."""
+    for run in reversed(tyre.runs):
+        side = side_of(run.place)
+        if side:
+            return side
+    return ""
+
+
+def conditions_for(
+    bundle: EventBundle,
+    state: DayState,
+    options: CallOptions,
+    now_utc: datetime,
+    places: tuple[ChangePlace, ...],
+) -> Conditions:
+    """Return the conditions of every stage and change place ahead."""
+    known = {stage.ref: stage for stage in bundle.itinerary.stages}
+    refs = [ref for place in places for ref in place.stages]
+    moments = moments_of(bundle, [known[ref] for ref in refs], places)
+    reports = [r for r in live_reports(bundle, state) if r.at_utc <= now_utc]
+    said = option_report(bundle, places[0], options, now_utc)
+    if said is not None:
+        reports.append(said)
+    loop = next((place.stages for place in places if place.stages), ())
+    hold = said if options.hold else None
+    return forecast_conditions(
+        bundle.weather,
+        moments,
+        tuple(reports),
+        now_utc=now_utc,
+        n_scenarios=options.scenarios,
+        seed=options.seed,
+        hold=hold,
+        hold_keys=loop if hold is not None else (),
+    )
+
+
+def _check_choices(bundle: EventBundle, state: DayState, options: CallOptions) -> None:
+    for place, tyre in options.locks.items():
+        if tyre not in state.tyres:
+            raise EngineError(
+                f"{tyre}, to be locked to {place}, is not in the stock.",
+                hint="Use the crew's own tyre names, as in the stock table.",
+            )
+    doubled = [t for t in options.locks.values() if list(options.locks.values()).count(t) > 1]
+    if doubled:
+        raise EngineError(
+            f"{doubled[0]} is locked to two places at once.", hint="Lock it to one."
+        )
+    words = {t.stock.compound.lower() for t in state.tyres.values()}
+    for word in sorted(options.bans):
+        if word not in state.tyres and word.lower() not in words:
+            raise EngineError(
+                f"{word} is neither a tyre nor a compound of the stock.",
+                hint=f"Compounds: {', '.join(sorted(words))}.",
+            )
+    if options.surface is not None and options.surface not in STATES:
+        raise EngineError(
+            f"{options.surface} is no state of a road.", hint=f"States: {', '.join(STATES)}."
+        )
+    if not bundle.stock.tyres:
+        raise EngineError("The stock is empty.", hint="Add tyres to stock.csv.")
+
+
+def money_per_s(bundle: EventBundle, worth_s: float) -> float:
+    """Return the money that one second is worth; 0 where money does not count."""
+    models = {(m.maker, m.model, m.compound): m for m in bundle.event.models}
+    prices = [
+        price
+        for tyre in bundle.stock.tyres
+        if tyre.new and (price := _price(tyre, models)) is not None
+    ]
+    if worth_s <= 0 or not prices:
+        return 0.0
+    return median(prices) / worth_s
+
+
+def _price(tyre: StockTyre, models: Mapping[tuple[str, str, str], TyreModel]) -> float | None:
+    if tyre.price is not None:
+        return tyre.price
+    model = models.get(tyre.kind_key)
+    return model.price if model is not None else None
+
+
+def assumed_words(bundle: EventBundle, conditions: Conditions) -> tuple[str, ...]:
+    """Return what nobody has touched, one plain phrase each."""
+    return tuple(dict.fromkeys([*bundle.assumed, *conditions.assumed]))
+
+
+def answer(
+    bundle: EventBundle,
+    state: DayState,
+    options: CallOptions,
+    number: int,
+    now_utc: datetime,
+    stop: Callable[[], bool] | None = None,
+    on_progress: Callable[[Answer], None] | None = None,
+    *,
+    with_flips: bool = True,
+) -> Answer:
+    """Return the call for a place, with all that is shown beside it.
+
+    A pure function of its arguments apart from the time it takes; it may run in another
+    process. ``on_progress`` gets answers that are not final.
+    """
+    estimates = estimates_of(bundle, state, now_utc)
+    problem = build_problem(bundle, state, options, now_utc, known=estimates)
+
+    began = perf_counter()
+
+    def dressed(result: PlanResult, *, final: bool) -> Answer:
+        timed = replace(result, elapsed_ms=(perf_counter() - began) * 1e3)
+        return dress(
+            bundle, state, options, number, now_utc, problem, timed, estimates, final=final
+        )
+
+    def tell(result: PlanResult) -> None:
+        if on_progress is not None:
+            on_progress(dressed(result, final=False))
+
+    result = propose(problem, stop=stop, on_progress=tell, with_flips=with_flips)
+    return dressed(result, final=True)
+
+
+def dress(
+    bundle: EventBundle,
+    state: DayState,
+    options: CallOptions,
+    number: int,
+    now_utc: datetime,
+    problem: Problem,
+    result: PlanResult,
+    estimates: Mapping[str, Estimate],
+    *,
+    final: bool,
+) -> Answer:
+    """Return an engine's result as the window and the command line show it."""
+    place = problem.places[0]
+    bare = Answer(
+        number=number,
+        place=place.key,
+        options=options,
+        result=result,
+        call={},
+        conditions=problem.conditions,
+        estimates=estimates,
+        charts=(),
+        final=final,
+        made_for=made_for(problem, now_utc),
+    )
+    call = call_document(bundle, state, problem, bare, now_utc)
+    charts = wear_charts(bundle, state, result, estimates, now_utc)
+    return replace(bare, call=call, charts=charts)
+
+
+def made_for(problem: Problem, now_utc: datetime) -> Mapping[str, Any]:
+    """Return the inputs a call was made for, to see when they change."""
+    conditions = problem.conditions
+    keys = [ref for ref in problem.places[0].stages if ref in conditions.keys]
+    keys = keys or [problem.places[0].key]
+    columns = [conditions.index(key) for key in keys]
+    likely: dict[str, float] = {}
+    for column in columns:
+        for word, share in conditions.state_shares[column].items():
+            likely[word] = likely.get(word, 0.0) + share / len(columns)
+    return {
+        "at_utc": now_utc,
+        "air_c": float(conditions.air_mean_c[columns].mean()),
+        "road_c": float(conditions.road_mean_c[columns].mean()),
+        "surface": max(likely, key=lambda word: likely[word]) if likely else "dry",
+        "rain": float(conditions.rain_mm_h[:, columns].mean()) > 0.05,
+    }
+
+
+def answer_at(
+    bundle: EventBundle, state: DayState, options: CallOptions, *, has_book: bool
+) -> Answer:
+    """Return the call as the command line makes it: it ends by work done and so repeats."""
+    place = place_for(bundle, state, options.at)
+    now_utc = moment_of(bundle, state, place, has_book)
+    return answer(bundle, state, options, 0, now_utc)

@@ -1,0 +1,295 @@
+"""From the state of the day to what the rules are asked."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime
+from functools import lru_cache
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from crewdesk.desk.course import Course, Position
+from crewdesk.desk.leaks import air_at
+from crewdesk.desk.state import DayState, TyreNow
+from crewdesk.documents.bundle import EventBundle
+from crewdesk.documents.event import TyreModel
+from crewdesk.regulations.build import rulebook
+from crewdesk.regulations.fitting import Asked, TyreFacts, Weathers
+from crewdesk.regulations.ledger import Ledger as Count
+from crewdesk.regulations.rulebook import Rulebook
+from crewdesk.units import Place
+
+LEAK = "LEAK-1"
+
+RAIN_MM_H = 0.1
+"""Less than this is no rain (tuning value of this project)."""
+
+
+def rules_of(bundle: EventBundle) -> Rulebook:
+    """Return the rules in force, bulletins included."""
+    return rulebook(bundle.event.rules, bundle.regulation_set, bundle.event.car_class)
+
+
+def local(bundle: EventBundle, at: datetime) -> datetime:
+    """Return an instant as the event's own clock shows it, without a zone."""
+    return at.astimezone(_zone(bundle.event.zone)).replace(tzinfo=None)
+
+
+@lru_cache(maxsize=16)
+def _zone(name: str) -> ZoneInfo:
+    return ZoneInfo(name)
+
+
+def models_of(bundle: EventBundle) -> Mapping[tuple[str, str, str], TyreModel]:
+    """Return the models by maker, model and compound."""
+    return {(m.maker, m.model, m.compound): m for m in bundle.event.models}
+
+
+def usable_rims(bundle: EventBundle, state: DayState) -> dict[str, str]:
+    """Return the rims that may be used, type by id."""
+    return {
+        rim.rim_id: rim.rim for rim in bundle.event.rims if rim.rim_id not in state.rims_out
+    }
+
+
+def facts_of(
+    bundle: EventBundle, state: DayState, *, fresh: frozenset[str] = frozenset()
+) -> dict[str, TyreFacts]:
+    """Return every tyre as the rules look at it.
+
+    For ``fresh`` tyres a leak that a reading has just shown is told with its numbers instead
+    of as a hold.
+    """
+    models = models_of(bundle)
+    course = Course(bundle.itinerary)
+    torque = {t.tyre_id: t.since for t in state.torque_due}
+    return {
+        tyre.tyre_id: _facts(bundle, state, tyre, models, course, torque, fresh)
+        for tyre in state.tyres.values()
+    }
+
+
+def _facts(
+    bundle: EventBundle,
+    state: DayState,
+    tyre: TyreNow,
+    models: Mapping[tuple[str, str, str], TyreModel],
+    course: Course,
+    torque: Mapping[str, str],
+    fresh: frozenset[str],
+) -> TyreFacts:
+    code, why = split_code(tyre.status_why)
+    status: Any = tyre.status
+    if tyre.tyre_id in fresh and code == LEAK and status == "locked":
+        status = "ok"
+    model = models.get(tyre.stock.kind_key)
+    read = last_read(tyre)
+    km = None
+    if tyre.tyre_id in torque:
+        km = km_since(bundle, state, course, torque[tyre.tyre_id])
+    cold = [r for r in tyre.readings if r.cold_kpa is not None]
+    tight = tyre.status_why.startswith("released")
+    set_before = not cold or not _set_after(state, tyre, cold[-1].at)
+    return TyreFacts(
+        stock=tyre.stock,
+        status=status,
+        why=why,
+        why_code="LEAK-1" if code == LEAK else "DMG-1",
+        tread_mm=read,
+        tread_read=read is not None and tyre.readings[-1].runs_before >= len(tyre.runs),
+        rim_id="" if tyre.rim_id in state.rims_out else tyre.rim_id,
+        in_zone=tyre.in_zone,
+        km_since_torque=km,
+        joker_for=tyre.joker_for,
+        joker_sheet=tyre.joker_sheet,
+        approved_by=tyre.approved_by,
+        cold_kpa=cold[-1].cold_kpa if cold and set_before and not tight else None,
+        cold_at_c=air_at(state.reports, cold[-1].at) if cold else None,
+        set_kpa=tyre.cold_set_kpa,
+        set_at_c=tyre.set_at_c,
+        pair=pair_of(state, tyre.tyre_id),
+        min_cold_kpa=model.min_cold_kpa if model else None,
+        max_kpa=model.max_kpa if model else None,
+        cut="cut_by_hand" in tyre.stock.extra,
+    )
+
+
+def _set_after(state: DayState, tyre: TyreNow, at: datetime) -> bool:
+    """Say whether a tyre was fitted, and so set, after a moment."""
+    return any(f.at > at and tyre.tyre_id in f.tyres.values() for f in state.fittings)
+
+
+def split_code(why: str) -> tuple[str, str]:
+    """Return the rule code before a reason, and the reason."""
+    first, _, rest = why.partition(" ")
+    if "-" in first and first.split("-")[0].isupper() and first[-1].isdigit():
+        return first, rest
+    return "", why
+
+
+def last_read(tyre: TyreNow) -> tuple[float, float, float] | None:
+    """Return the newest depth read at each point, or None where nothing was read."""
+    points = list(tyre.stock.tread_mm)
+    seen = False
+    for reading in tyre.readings:
+        for index, depth in enumerate(reading.tread_mm):
+            if depth is not None:
+                points[index] = depth
+                seen = True
+    return (points[0], points[1], points[2]) if seen else None
+
+
+_BESIDE: Mapping[Place, Place] = {
+    "FL": "FR",
+    "FR": "FL",
+    "RL": "RR",
+    "RR": "RL",
+    "SP1": "SP2",
+    "SP2": "SP1",
+}
+
+
+def pair_of(state: DayState, tyre_id: str) -> str:
+    """Return the tyre that was set together with this one: its neighbour of that fitting."""
+    for fitting in reversed(state.fittings):
+        for place, tyre in fitting.tyres.items():
+            if tyre == tyre_id:
+                return fitting.tyres.get(_BESIDE[place]) or ""
+    return ""
+
+
+def km_since(bundle: EventBundle, state: DayState, course: Course, word: str) -> float:
+    """Return how far the car has driven, road and stages, since a stage or place."""
+    spot = course.spot(word)
+    row = spot.row_out if spot is not None else -1
+    return sum(
+        stage.km + stage.liaison_before_km
+        for stage in bundle.itinerary.stages
+        if stage.ref in state.stages_run and course.row_of_stage[stage.ref] > row
+    )
+
+
+def count_of(
+    rules: Rulebook, facts: Mapping[str, TyreFacts], counted: tuple[str, ...], jokers: bool
+) -> Count:
+    """Return the count of the rules for tyres already counted."""
+    start = Count.start(rules, facts)
+    ids = tuple(dict.fromkeys([*start.counted, *counted]))
+    groups = {t: facts[t].stock.cap_group or facts[t].stock.compound for t in ids}
+    used_jokers = tuple(t for t, f in facts.items() if f.joker_sheet and jokers)
+    return replace(
+        start,
+        counted=ids,
+        groups=groups,
+        compounds={t: facts[t].stock.compound for t in ids},
+        jokers=used_jokers,
+    )
+
+
+def jokers_in_use(state: DayState) -> tuple[str, ...]:
+    """Return the damage replacements that have been on the car."""
+    return tuple(
+        tyre.tyre_id
+        for tyre in state.tyres.values()
+        if tyre.joker_sheet and (tyre.last_place is not None or tyre.place is not None)
+    )
+
+
+def base_case(bundle: EventBundle, state: DayState, facts: Mapping[str, TyreFacts]) -> Any:
+    """Return the keyword arguments that every question to the rules shares."""
+    rules = rules_of(bundle)
+    count = replace(
+        count_of(rules, facts, state.counted, jokers=False), jokers=jokers_in_use(state)
+    )
+    ahead = state.next_place
+    place = bundle.itinerary.place(ahead) if ahead is not None else None
+    days = [r.first_car_due for r in bundle.itinerary.rows if r.first_car_due is not None]
+    return {
+        "rules": rules,
+        "tyres": facts,
+        "ledger": count,
+        "rims": usable_rims(bundle, state),
+        "next_ref": place.in_ref if place is not None else "",
+        "next_due": local(bundle, place.due_in_utc) if place is not None else None,
+        "event_date": local(bundle, min(days)).date() if days else None,
+        "questions": asked_of(bundle, state),
+        "overrides": {
+            str(o["code"]): str(o["name"])
+            for o in state.overrides
+            if o["code"] and _still_open(bundle, state, str(o.get("place", "")))
+        },
+    }
+
+
+def _still_open(bundle: EventBundle, state: DayState, word: str) -> bool:
+    """Say whether an override is for the place the car is in or comes to next."""
+    if not word:
+        return True
+    place = Course(bundle.itinerary).place(word)
+    return place is None or place.key in (state.at_place, state.next_place)
+
+
+def asked_of(bundle: EventBundle, state: DayState) -> tuple[Asked, ...]:
+    """Return the open questions as the rules say them again."""
+    course = Course(bundle.itinerary)
+    incidents = dict(state.incidents)
+    place = state.at_place or state.next_place
+    until = ""
+    if place is not None and place in _keys(bundle):
+        until = bundle.itinerary.place(place).in_ref
+    asked = []
+    for question in state.open_questions:
+        km = 0.0
+        incident = incidents.get(question.id)
+        if incident is not None and incident.changed_by != "nobody":
+            spot = course.spot(incident.where)
+            after: Position = (spot.row_out, 0.0) if spot is not None else (-1, 0.0)
+            km = sum(
+                stage.km
+                for stage in bundle.itinerary.stages
+                if stage.ref in state.stages_run and course.row_of_stage[stage.ref] > after[0]
+            )
+        asked.append(
+            Asked(
+                question.text.rstrip("?"),
+                local(bundle, question.since),
+                question.possible,
+                km,
+                until,
+            )
+        )
+    return tuple(asked)
+
+
+def _keys(bundle: EventBundle) -> frozenset[str]:
+    return frozenset(place.key for place in bundle.itinerary.change_places)
+
+
+def weathers_of(state: DayState) -> Weathers | None:
+    """Return air, road and rain at the last call or fitting, and now."""
+    decided = [f.at for f in state.fittings]
+    if state.call_used is not None and state.call_used.at is not None:
+        decided.append(state.call_used.at)
+    if not decided or not state.reports:
+        return None
+    then = max(decided)
+
+    def newest(name: str, until: datetime | None) -> Any:
+        for report in reversed(state.reports):
+            value = getattr(report, name)
+            in_time = until is None or (report.at is not None and report.at <= until)
+            if value is not None and in_time:
+                return value
+        return None
+
+    def rains(until: datetime | None) -> bool | None:
+        amount = newest("rain_mm_h", until)
+        return None if amount is None else amount > RAIN_MM_H
+
+    return Weathers(
+        air_then_c=newest("air_c", then),
+        air_now_c=newest("air_c", None),
+        road_then_c=newest("road_c", then),
+        road_now_c=newest("road_c", None),
+        rain_then=rains(then),
+        rain_now=rains(None),
+    )
