@@ -1,0 +1,1 @@
+"""Charts of the window; the only package that loads the plotting library."""
