@@ -1,0 +1,87 @@
+"""The process in which calls are worked out; it ends when its pipe does."""
+
+import importlib
+import os
+import traceback
+from collections.abc import Callable, Mapping
+from multiprocessing.connection import Connection
+from typing import Any, Protocol
+
+from crewdesk.errors import CrewdeskError
+
+ASK = "crewdesk.desk.ask:answer"
+JUDGE = "crewdesk.gui.engine_worker:judge_fitting"
+
+
+class Number(Protocol):
+    """A number shared with the window: the newest request."""
+
+    value: int
+
+
+def _work(name: str) -> Callable[..., Any]:
+    module, function = name.split(":")
+    work: Callable[..., Any] = getattr(importlib.import_module(module), function)
+    return work
+
+
+def serve(pipe: Connection, newest: Number, name: str) -> None:
+    """Answer requests until the pipe ends; look at ``newest`` to see when to stop.
+
+    A request is ``(number, work, arguments)`` with work empty for the usual one; an answer
+    is ``(kind, number, payload)``.
+    """
+    os.environ["OPENBLAS_NUM_THREADS"] = "1"
+    try:
+        known = {"": _work(name)}
+        pipe.send(("ready", 0, None))
+        while True:
+            number, other, arguments = pipe.recv()
+            if other not in known:
+                known[other] = _work(other)
+            pipe.send(_one(pipe, newest, known[other], number, arguments))
+    except (EOFError, OSError, KeyboardInterrupt):
+        return
+
+
+def _one(
+    pipe: Connection,
+    newest: Number,
+    work: Callable[..., Any],
+    number: int,
+    arguments: tuple[Any, ...],
+) -> tuple[str, int, Any]:
+    def stop() -> bool:
+        return newest.value != number
+
+    def tell(better: Any) -> None:
+        if not stop():
+            pipe.send(("progress", number, better))
+
+    try:
+        if stop():
+            return ("stopped", number, None)
+        result = work(*arguments[:3], number, arguments[3], stop, tell)
+    except CrewdeskError as error:
+        return ("failed", number, (error.message, error.hint))
+    except Exception:
+        return ("broken", number, traceback.format_exc())
+    return ("stopped", number, None) if stop() else ("answer", number, result)
+
+
+def judge_fitting(
+    bundle: Any,
+    state: Any,
+    asked: tuple[Any, Mapping[Any, str | None]],
+    _number: int,
+    _now: Any,
+    _stop: Callable[[], bool],
+    _tell: Callable[[Any], None],
+) -> Any:
+    """Return what a fitting costs under the same model as the call."""
+    from crewdesk.desk.judging import judge_at
+
+    options, fitting = asked
+    plan = ({"fitting": dict(fitting)},)
+    judged, _ = judge_at(bundle, state, options, plan, has_book=True)
+    return judged

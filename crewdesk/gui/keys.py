@@ -1,0 +1,67 @@
+"""The keys of the window, one table; help and shortcuts are made from it."""
+
+from dataclasses import dataclass
+from typing import Final, cast
+
+from PySide6.QtCore import QT_TRANSLATE_NOOP
+
+
+@dataclass(frozen=True)
+class Key:
+    """One key and what it does."""
+
+    keys: str
+    """As Qt names them; empty for keys that are handled where they are typed."""
+    shown: str
+    does: str
+    action: str
+    """Name of the window's action."""
+
+
+def _t(text: str) -> str:
+    return cast("str", QT_TRANSLATE_NOOP("Keys", text))
+
+
+KEYS: Final[tuple[Key, ...]] = (
+    Key("F1", "F1", _t("Help, all keys"), "page:help"),
+    Key("F2", "F2", _t("Before IN: conditions"), "page:conditions"),
+    Key("F3", "F3", _t("Before IN: call"), "page:call"),
+    Key("F4", "F4", _t("Full call or short call"), "short"),
+    Key("F5", "F5", _t("Car in"), "page:car_in"),
+    Key("F6", "F6", _t("Fit"), "page:fit"),
+    Key("F7", "F7", _t("Out, read back"), "page:out"),
+    Key("F8", "F8", _t("Left behind"), "page:left_behind"),
+    Key("F9", "F9", _t("Wear"), "page:wear"),
+    Key("F10", "F10", _t("Stock"), "page:stock"),
+    Key("F11", "F11", _t("Full screen"), "full_screen"),
+    Key("F12", "F12", _t("All steps"), "page:steps"),
+    Key("Ctrl+L", "Ctrl+L", _t("View: light, sunlight, dark"), "view"),
+    Key("Ctrl+S", "Ctrl+S", _t("Save a copy of the day book"), "save_copy"),
+    Key("Ctrl+Z", "Ctrl+Z", _t("Undo"), "undo"),
+    Key("Ctrl+Y", "Ctrl+Y", _t("Redo"), "redo"),
+    Key("Ctrl+I", "Ctrl+I", _t("Incident"), "page:incident"),
+    Key("Ctrl+T", "Ctrl+T", _t("Open questions"), "page:questions"),
+    Key("Ctrl+F", "Ctrl+F", _t("Find a wheel, type or scan"), "page:find"),
+    Key("Ctrl+P", "Ctrl+P", _t("Print the sheet and the car card"), "print"),
+    Key("Ctrl+O", "Ctrl+O", _t("Open another event"), "open"),
+    Key("Ctrl+Return", "Ctrl+Enter", _t("Primary button from anywhere"), "primary"),
+    Key("Ctrl+Enter", "", "", "primary"),
+    Key("Esc", "Esc", _t("Back; loses nothing"), "back"),
+    Key("Ctrl+1", "Ctrl+1 … 6", _t("Slots FL FR RL RR, carried 1, 2"), "slot:FL"),
+    Key("Ctrl+2", "", "", "slot:FR"),
+    Key("Ctrl+3", "", "", "slot:RL"),
+    Key("Ctrl+4", "", "", "slot:RR"),
+    Key("Ctrl+5", "", "", "slot:SP1"),
+    Key("Ctrl+6", "", "", "slot:SP2"),
+)
+
+TYPED: Final[tuple[tuple[str, str], ...]] = (
+    ("Enter", _t("Primary button; in an open box only closes it; in a table the row's action")),
+    ("Tab, arrows", _t("Next control; boxes")),
+    ("1–4, 1–5", _t("Choices of the call, look of a tyre")),
+    ("*", _t("In a tread box: ten and more (* 1 5 is 11.5)")),
+    ("/", _t("In a box: not known yet")),
+    ("S", _t("In a box: same as the last reading")),
+    ("-", _t("In a box: minus, for a temperature or the driver")),
+    (". ,", _t("In a box: keeps it open, for a gauge that types")),
+)

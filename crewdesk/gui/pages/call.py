@@ -1,0 +1,415 @@
+"""Before IN: the call, full and short side by side, why, and what it rests on."""
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
+
+from crewdesk.gui import reasons
+from crewdesk.gui.call_text import (
+    CardKind,
+    CardText,
+    Standing,
+    card_of,
+    kinds,
+    standing,
+    wheels_line,
+)
+from crewdesk.gui.page import Page
+from crewdesk.gui.pages.call_card import CallCard
+from crewdesk.gui.parts import button, clear, column, label, row, scrolling, set_kind
+from crewdesk.gui.session import Session
+from crewdesk.gui.texts import SHORT, signed_s
+from crewdesk.gui.views import differing
+from crewdesk.journal.entries import CallUsed
+from crewdesk.units import PLACES, Place
+
+if TYPE_CHECKING:
+    from crewdesk.desk.answer import Answer
+
+
+class CallPage(Page):
+    """Use this call; print the sheet; the car is in."""
+
+    key = "call"
+    part = "before_in"
+
+    def __init__(self, session: Session) -> None:
+        super().__init__(session)
+        self._short_first = False
+        self._folded = ""
+        self._said: tuple[str, str] = ("", "")
+        # make
+        self.work = label("", "call_work", "muted", wrap=True)
+        self.stop = button(self.tr("Cancel"), "call_cancel", session.stop_asking)
+        self.stop.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
+        self.stop.hide()
+        self.one, self.two = CallCard("card_one"), CallCard("card_two")
+        self.quiet = label("", "call_quiet", "", wrap=True)
+        self.watch = label("", "call_watch", "watch", wrap=True)
+        self.why = label("", "call_why", "", wrap=True)
+        self.third = button("", "choice_3", lambda: self.choose_number(3), checkable=True)
+        self.fourth = button("", "choice_4", lambda: self.choose_number(4), checkable=True)
+        self.assumed = button("", "call_assumed", lambda: self._fold("assumed"), checkable=True)
+        self.checked = button(
+            self.tr("Checked"), "call_checked", lambda: self._fold("checked"), checkable=True
+        )
+        self._list = QWidget()
+        self._lines = QVBoxLayout(self._list)
+        self._lines.setContentsMargins(4, 4, 4, 4)
+        self._more = scrolling("call_more", self._list)
+        self._more.setMinimumHeight(60)
+        self._more.hide()
+        self._pick = button(self.tr("Use this choice"), "choice_use", self._use_choice)
+        self._pick.hide()
+        # arrange
+        self._more_line = row(self._more, self._pick)
+        self._work_line = row(self.work, self.stop)
+        self._work_line.setStretch(0, 1)
+        self._body = column(self.quiet, self.watch, self.why, spacing=4)
+        line = row(self.third, self.fourth, self.assumed, self.checked, 1, spacing=6)
+        cards = row(self.one, self.two, spacing=8)
+        cards.setStretch(0, 1)
+        cards.setStretch(1, 1)
+        self.setLayout(
+            column(
+                self._work_line,
+                cards,
+                self._body,
+                self._more_line,
+                1,
+                line,
+                spacing=6,
+            )
+        )
+        # connect
+        self.one.taken.connect(lambda: self._use(self.one.text))
+        self.two.taken.connect(lambda: self._use(self.two.text))
+        session.answered.connect(self.refresh)
+        session.working.connect(lambda _text: self._show_work())
+
+    # ---- what the page offers
+
+    def heading(self) -> str:
+        return self.tr("Call")
+
+    def primary_text(self) -> str:
+        if not self.session.is_open:
+            return self.tr("Load event")
+        if self._kept() is None:
+            return self.tr("Use this call") if self.one.text else self.tr("Conditions")
+        if not self.session.sheet_is_printed:
+            return self.tr("Print the sheet")
+        return self.tr("Car is in")
+
+    def primary(self) -> None:
+        if not self.session.is_open:
+            self.go.emit("load")
+        elif self._kept() is None:
+            if self.one.text is not None:
+                self._use(self.one.text)
+            else:
+                self.go.emit("conditions")
+        elif not self.session.sheet_is_printed:
+            self.go.emit("print")
+            self.primary_changed.emit()
+        else:
+            self.go.emit("car_in")
+
+    def toggle_short(self) -> None:
+        self._short_first = not self._short_first
+        self.refresh()
+
+    def choose_number(self, number: int) -> None:
+        if number in (1, 2):
+            self._use((self.one if number == 1 else self.two).text)
+            return
+        self._fold(f"choice{number}")
+
+    def _kept(self) -> CallUsed | None:
+        """Return the call in use for the place ahead."""
+        return self.session.call_in_use() if self.session.is_open else None
+
+    # ---- showing
+
+    def refresh(self) -> None:
+        if not self.session.is_open:
+            return
+        self._show_work()
+        answer = self._answer_here()
+        held = standing(
+            self.session.state, answer, self.session.bundle.event.settings.keep_gain_s
+        )
+        self._show_cards(answer, held)
+        self._show_lines(answer, held)
+        self._show_choices(answer)
+        self._show_folded(answer)
+        self.primary_changed.emit()
+
+    def _answer_here(self) -> "Answer | None":
+        answer, place = self.session.answer, self.session.place
+        if answer is None or place is None or answer.place != place.key:
+            return None
+        return answer
+
+    def _show_work(self) -> None:
+        session = self.session
+        if not session.is_open:
+            return
+        working = session.progress
+        at = session.answer_at
+        made = (
+            self.tr("call made {0}").format(at.astimezone(session.zone).strftime("%H:%M"))
+            if at is not None and session.answer is not None
+            else self.tr("no call yet")
+        )
+        if session.place is None:
+            made = self.tr("All loops are run: write the handover.")
+        if session.problem is not None:
+            made = f"{session.problem[0]} {session.problem[1]}".strip()
+        self.work.setText(f"{working} … ({made})" if working else made)
+        self.stop.setVisible(bool(working) and session.engine.busy)
+
+    def _show_cards(self, answer: "Answer | None", held: Standing) -> None:
+        state = self.session.state
+        used = self._kept()
+        full, short = self._full(answer), self._short(answer)
+        if used is not None:
+            kind: CardKind = "used"
+            if used.which == "full" or used.which == "short":
+                kind = used.which
+            plan = self._plan_of(answer, used.fitting)
+            mine = card_of(state, 1, kind, used.fitting, plan=plan)
+            self.one.show_card(mine, held=self.tr("in use"), strong=True)
+            beside, word = short, ""
+            if held.kind in ("better", "broken") and full is not None:
+                beside, word = full, self.tr("NEW")
+            elif (short is not None and not differing(short.fitting, used.fitting)) or (
+                used.which != "full" and full is not None
+            ):
+                beside = full
+            if beside is not None and not differing(beside.fitting, used.fitting):
+                beside = None
+            self.two.show_card(_numbered(beside, 2), held=word, strong=bool(word))
+            self.one.use.setText(self.tr("✓ in use"))
+            self.two.use.setText(self.tr("Use this instead"))
+            return
+        first, second = (short, full) if self._short_first and short else (full, short)
+        self.one.use.setText(self.tr("Use this call"))
+        self.two.use.setText(self.tr("Use this call"))
+        self.one.show_card(_numbered(first, 1), held="", strong=True)
+        same = (
+            first is not None
+            and second is not None
+            and not differing(first.fitting, second.fitting)
+        )
+        self.two.show_card(_numbered(None if same else second, 2), held="F4", strong=False)
+
+    def _full(self, answer: "Answer | None") -> CardText | None:
+        if answer is None or not answer.result.plan:
+            return None
+        plan = answer.result.plan[0]
+        minutes = answer.call.get("minutes")
+        return card_of(
+            self.session.state,
+            1,
+            "full",
+            plan.fitting,
+            plan=plan,
+            minutes=float(minutes) if isinstance(minutes, int | float) else None,
+        )
+
+    def _short(self, answer: "Answer | None") -> CardText | None:
+        short = answer.result.short_call if answer is not None else None
+        if short is None:
+            return None
+        return card_of(
+            self.session.state,
+            2,
+            "short",
+            short.plan.fitting,
+            plan=short.plan,
+            minutes=short.minutes,
+            loss_s=short.loss_s,
+        )
+
+    @staticmethod
+    def _plan_of(answer: "Answer | None", fitting: Any) -> Any:
+        if answer is None or not answer.result.plan:
+            return None
+        plans = [answer.result.plan[0]]
+        if answer.result.short_call is not None:
+            plans.append(answer.result.short_call.plan)
+        plans += [a.plan[0] for a in answer.result.alternatives if a.plan]
+        return next((p for p in plans if not differing(p.fitting, fitting)), None)
+
+    def _show_lines(self, answer: "Answer | None", held: Standing) -> None:
+        quiet, watch, level = "", "", "watch"
+        if held.kind == "quiet" and held.gain_s is not None:
+            keep_s = self.session.bundle.event.settings.keep_gain_s
+            quiet = self.tr(
+                "{0} s better exists, not worth moving (set: {1} s a loop)."
+            ).format(f"{held.gain_s:.1f}", f"{keep_s:g}")
+        elif held.kind == "better" and held.gain_s is not None:
+            watch = self.tr("⚠ watch: a call {0} s better stands beside yours.").format(
+                f"{held.gain_s:.1f}"
+            )
+        elif held.kind == "broken":
+            watch = self.tr("■ stops: {0}").format(", ".join(held.broken))
+            level = "stops"
+        if answer is not None and not watch:
+            lines = reasons.watch_lines(self.session, answer)
+            watch = lines[0] if lines else ""
+        if answer is not None and not answer.result.plan:
+            lifts = "; ".join(f"{lift.what}" for lift in answer.result.lift)
+            watch = self.tr("■ stops: no fitting without a breach. {0}").format(lifts)
+            level = "stops"
+        self.quiet.setText(quiet)
+        self.quiet.setVisible(bool(quiet))
+        self.watch.setText(watch)
+        set_kind(self.watch, level)
+        self.watch.setVisible(bool(watch))
+        lines = reasons.why_lines(answer) if answer is not None else []
+        room = 4 - bool(quiet) - bool(watch)
+        self.why.setText("\n".join(lines[:room]))
+
+    def _show_choices(self, answer: "Answer | None") -> None:
+        others = self._others(answer)
+        for which, made in enumerate((self.third, self.fourth)):
+            if which < len(others):
+                card = others[which]
+                made.setText(
+                    f"{which + 3} {self._differs(card)} {signed_s(card.loss_s or 0.0)}"
+                )
+                made.setAccessibleName(
+                    self.tr("Choice {0}, {1}, {2}").format(
+                        which + 3, card.headline.lower(), signed_s(card.loss_s or 0.0)
+                    )
+                )
+            made.setVisible(which < len(others))
+            made.setChecked(self._folded == f"choice{which + 3}")
+        count = len(answer.call.get("assumed", ())) if answer is not None else 0
+        self.assumed.setText(self.tr("{0} assumed").format(count))
+        self.assumed.setAccessibleName(self.tr("{0} things assumed").format(count))
+        self.assumed.setChecked(self._folded == "assumed")
+        self.checked.setChecked(self._folded == "checked")
+        self.assumed.setVisible(answer is not None)
+        self.checked.setVisible(answer is not None)
+
+    def _differs(self, card: CardText) -> str:
+        """Return in very few words what a choice has other than the first card."""
+        first = self.one.text.fitting if self.one.text is not None else {}
+        moved = differing(card.fitting, first)
+        if len(moved) == 1:
+            place = moved[0]
+            tyre_id = card.fitting.get(place)
+            rim = self.session.rim_of(tyre_id) or tyre_id or self.tr("none")
+            return f"{SHORT[place]} {rim}"
+        state = self.session.state
+        own, other = kinds(state, card.fitting), kinds(state, first)
+        return own if own != other else self.tr("other wheels")
+
+    def _others(self, answer: "Answer | None") -> list[CardText]:
+        if answer is None:
+            return []
+        shown = [c.text.fitting for c in (self.one, self.two) if c.text is not None]
+        cards: list[CardText] = []
+        for other in answer.result.alternatives:
+            if any(not differing(other.fitting, f) for f in shown):
+                continue
+            cards.append(
+                card_of(
+                    self.session.state,
+                    3 + len(cards),
+                    "choice",
+                    other.fitting,
+                    plan=other.plan[0] if other.plan else None,
+                    loss_s=other.loss_s,
+                )
+            )
+        return cards[:2]
+
+    # ---- folded lists
+
+    def _fold(self, what: str) -> None:
+        self._folded = "" if self._folded == what else what
+        self.refresh()
+
+    def escape(self) -> bool:
+        if not self._folded:
+            return False
+        self._fold(self._folded)
+        return True
+
+    def _show_folded(self, answer: "Answer | None") -> None:
+        shown = bool(self._folded) and answer is not None
+        self._more.setVisible(shown)
+        self.why.setVisible(not shown)
+        if shown:
+            self.quiet.hide()
+            self.watch.hide()
+        self._pick.setVisible(shown and self._folded.startswith("choice"))
+        if not shown or answer is None:
+            self._said = ("", "")
+            return
+        if self._folded == "assumed":
+            lines = [str(a) for a in answer.call.get("assumed", ())]
+        elif self._folded == "checked":
+            lines = reasons.rule_lines(answer)
+        else:
+            lines = self._choice_lines(answer)
+        key = (self._folded, "\n".join(lines))
+        if key == self._said:
+            return
+        self._said = key
+        clear(self._lines)
+        for index, text in enumerate(lines or [self.tr("nothing")]):
+            self._lines.addWidget(label(text, f"more_{index}", wrap=True))
+        self._lines.addStretch(1)
+
+    def _choice(self, answer: "Answer | None") -> CardText | None:
+        others = self._others(answer)
+        index = int(self._folded[-1]) - 3 if self._folded.startswith("choice") else -1
+        return others[index] if 0 <= index < len(others) else None
+
+    def _choice_lines(self, answer: "Answer") -> list[str]:
+        card = self._choice(answer)
+        if card is None:
+            return []
+        fit = {p: card.fitting.get(p) for p in PLACES}
+        places: tuple[Place, ...] = ("FL", "FR", "RL", "RR")
+        lines = [card.headline, wheels_line(self.session.state, fit, places)]
+        lines.append(self.tr("carry {0}").format(card.carried or self.tr("nothing")))
+        if card.risk is not None:
+            lines.append(self.tr("{0} in 100 under the minimum").format(card.risk))
+        return lines
+
+    def _use_choice(self) -> None:
+        self._use(self._choice(self._answer_here()))
+        self._folded = ""
+        self.refresh()
+
+    # ---- taking a call
+
+    def _use(self, card: CardText | None) -> None:
+        place, answer = self.session.place, self._answer_here()
+        if card is None or place is None:
+            return
+        plan = self._plan_of(answer, card.fitting)
+        objective = answer.result.objective if answer is not None else None
+        total = objective.total_s + (card.loss_s or 0.0) if objective is not None else None
+        which = "full" if card.kind == "full" else "short" if card.kind == "short" else "choice"
+        body = CallUsed.model_validate(
+            {
+                "place": place.key,
+                "fitting": {p: card.fitting.get(p) for p in PLACES},
+                "cold_kpa": dict(plan.cold_pressure_kpa) if plan is not None else {},
+                "which": which,
+                "objective_s": total,
+            }
+        )
+        self.session.enter(body, self.tr("call used for {0}").format(place.key))
+
+
+def _numbered(card: CardText | None, number: int) -> CardText | None:
+    return replace(card, number=number) if card is not None else None

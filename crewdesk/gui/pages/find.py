@@ -1,0 +1,202 @@
+"""Find a wheel by typing or scanning; what the book says of its tyre, and what can be done."""
+
+from functools import partial
+
+from PySide6.QtWidgets import QGridLayout, QLineEdit, QVBoxLayout, QWidget
+
+from crewdesk.gui.page import Page
+from crewdesk.gui.parts import button, card, clear, column, label, row, scrolling
+from crewdesk.gui.session import Session
+from crewdesk.gui.texts import bar, clock, wheel
+from crewdesk.gui.views import tread_text
+from crewdesk.journal.entries import RimMove, TyreState
+
+
+class FindPage(Page):
+    """One wheel."""
+
+    key = "find"
+
+    def __init__(self, session: Session) -> None:
+        super().__init__(session)
+        self._tyre = ""
+        self.text = QLineEdit()
+        self.text.setObjectName("find_text")
+        self.text.setAccessibleName(self.tr("Rim, tyre or mark"))
+        self.text.setPlaceholderText(self.tr("rim, tyre or mark: type or scan"))
+        self.text.returnPressed.connect(self._find)
+        self.look = button(self.tr("Find"), "find_go", self._find)
+        self._inside = QWidget()
+        self._lines = QVBoxLayout(self._inside)
+        self._lines.setContentsMargins(0, 0, 0, 0)
+        self.reason = QLineEdit()
+        self.reason.setObjectName("find_reason")
+        self.reason.setAccessibleName(self.tr("Reason or name"))
+        self.reason.setPlaceholderText(self.tr("reason, or name of who releases"))
+        self.rim = QLineEdit()
+        self.rim.setObjectName("find_rim")
+        self.rim.setAccessibleName(self.tr("Rim to put the tyre on"))
+        self.rim.setPlaceholderText(self.tr("rim"))
+        grid = QGridLayout()
+        grid.setSpacing(6)
+        for at, (text, name, state) in enumerate(
+            (
+                (self.tr("Lock"), "find_lock", "locked"),
+                (self.tr("Release"), "find_release", "released"),
+                (self.tr("Used up"), "find_scrap", "scrapped"),
+                (self.tr("Cut by hand"), "find_cut", "cut"),
+                (self.tr("Away"), "find_away", "away"),
+                (self.tr("Back"), "find_back", "back"),
+            )
+        ):
+            grid.addWidget(button(text, name, partial(self._state, state)), at // 3, at % 3)
+        self.lock_next = button(
+            self.tr("Keep for the call"), "find_ban", self._ban, checkable=True
+        )
+        self.setLayout(
+            column(
+                row(self.text, self.look),
+                scrolling("find_lines", self._inside),
+                row(self.reason, self.lock_next),
+                grid,
+                row(
+                    self.rim,
+                    button(self.tr("Put on this rim"), "find_mount", self._mount),
+                    button(self.tr("Take off its rim"), "find_dismount", self._dismount),
+                ),
+            )
+        )
+
+    def heading(self) -> str:
+        return self.tr("Find a wheel")
+
+    def primary_text(self) -> str:
+        return self.tr("Back")
+
+    def primary(self) -> None:
+        self.go.emit("back")
+
+    def entered(self) -> None:
+        self.text.setFocus()
+        self.text.selectAll()
+
+    def show_tyre(self, tyre_id: str) -> None:
+        """Show one tyre."""
+        self._tyre = tyre_id
+        self.text.setText(self.session.rim_of(tyre_id) or tyre_id)
+        self.refresh()
+
+    def _find(self) -> None:
+        if not self.session.is_open:
+            return
+        found = self.session.find_tyre(self.text.text())
+        if found is None:
+            self.session.notice(
+                "note",
+                self.tr("No wheel or tyre is called “{0}”.").format(self.text.text().strip()),
+            )
+            return
+        self._tyre = found
+        self.refresh()
+
+    def refresh(self) -> None:
+        clear(self._lines)
+        if not self.session.is_open or self._tyre not in self.session.state.tyres:
+            self._lines.addStretch(1)
+            return
+        tyre = self.session.state.tyres[self._tyre]
+        stock = tyre.stock
+        answer = self.session.answer
+        estimates = answer.estimates if answer is not None else {}
+        banned = self._tyre in self.session.bans
+        self.lock_next.setChecked(banned)
+        self.lock_next.setText(
+            self.tr("✓ Not for the call") if banned else self.tr("Not for the call")
+        )
+        where = tyre.place or (
+            self.tr("last {0}").format(tyre.last_place)
+            if tyre.last_place
+            else self.tr("not run yet")
+        )
+        lines = [
+            label(wheel(tyre.rim_id, tyre.tyre_id), "find_wheel", "headline"),
+            label(
+                self.tr("{0}  {1} {2} {3}, mark {4}").format(
+                    stock.code, stock.maker, stock.model, stock.compound, stock.mark or "–"
+                ),
+                "find_kind",
+                "strong",
+                wrap=True,
+            ),
+            label(
+                self.tr("{0} · tread {1} mm · {2} km here · cold {3} bar").format(
+                    where,
+                    tread_text(tyre, estimates),
+                    f"{tyre.event_km:.1f}",
+                    bar(tyre.cold_set_kpa),
+                ),
+                "find_now",
+                wrap=True,
+            ),
+        ]
+        if tyre.status != "ok":
+            words = self.tr("■ stops: {0}").format(tyre.status_why or tyre.status)
+            lines.append(label(words, "find_status", "stops", wrap=True))
+        if tyre.torque_due_since:
+            words = self.tr("⚠ watch: torque due since {0}").format(tyre.torque_due_since)
+            lines.append(label(words, "find_torque", "watch", wrap=True))
+        if tyre.counted:
+            lines.append(label(self.tr("counted against the limit"), "find_counted"))
+        runs = ", ".join(
+            f"{r.stage} {r.place or '?'} {r.km * r.split:.1f} km" for r in tyre.runs
+        )
+        if runs:
+            lines.append(label(self.tr("Run: {0}").format(runs), "find_runs", wrap=True))
+        for at, reading in enumerate(reversed(tyre.readings[-4:])):
+            mm = " / ".join("–" if d is None else f"{d:.1f}" for d in reading.tread_mm)
+            pressure = reading.hot_kpa or reading.cold_kpa
+            text = self.tr("{0} {1}: {2} mm, {3} bar").format(
+                clock(reading.at, self.session.zone), reading.place, mm, bar(pressure)
+            )
+            lines.append(label(text, f"find_reading_{at}", "muted", wrap=True))
+        self._lines.addWidget(card("find_card", *lines))
+        self._lines.addStretch(1)
+
+    def _state(self, state: str) -> None:
+        if not self._tyre:
+            self.session.notice("note", self.tr("Find a wheel first."))
+            return
+        words = self.reason.text().strip()
+        body = TyreState.model_validate(
+            {
+                "tyre_id": self._tyre,
+                "state": state,
+                "reason": words,
+                "released_by": words if state == "released" else "",
+            }
+        )
+        self.session.enter(body, self.tr("{0} {1}").format(self._tyre, state))
+
+    def _ban(self) -> None:
+        if not self._tyre:
+            return
+        self.session.bans = self.session.bans ^ {self._tyre}
+        self.refresh()
+        self.session.ask_soon()
+
+    def _mount(self) -> None:
+        rim = self.rim.text().strip().upper()
+        if not self._tyre or not rim:
+            self.session.notice("note", self.tr("Find a tyre and type the rim."))
+            return
+        self.session.enter(
+            RimMove(tyre_id=self._tyre, rim_id=rim),
+            self.tr("{0} on rim {1}").format(self._tyre, rim),
+        )
+
+    def _dismount(self) -> None:
+        if self._tyre:
+            self.session.enter(
+                RimMove(tyre_id=self._tyre, rim_id=None),
+                self.tr("{0} off its rim").format(self._tyre),
+            )

@@ -1,0 +1,184 @@
+"""Left behind: after the car has gone, tread, damage and rim of each wheel that came off."""
+
+from functools import partial
+
+from PySide6.QtWidgets import QGridLayout, QWidget
+
+from crewdesk.gui.boxes import BoxSpec, BoxWalk
+from crewdesk.gui.keypad import BoxHost
+from crewdesk.gui.page import Page
+from crewdesk.gui.pages.car_in import POINTS
+from crewdesk.gui.parts import button, clear, column, label
+from crewdesk.gui.readings import TreadKeeper
+from crewdesk.gui.session import Session
+from crewdesk.gui.texts import wheel
+from crewdesk.journal.entries import RimMove
+
+
+class LeftBehindPage(Page):
+    """Three depths a wheel; damage and rim one tap each."""
+
+    key = "left_behind"
+    part = "left_behind"
+    keypad = True
+
+    def __init__(self, session: Session) -> None:
+        super().__init__(session)
+        self._shape: tuple[object, ...] = ()
+        self._keeper = TreadKeeper(session)
+        self._wheels: list[str] = []
+        self.title = label("", "left_title", "title", wrap=True)
+        self._grid_widget = QWidget()
+        self._grid = QGridLayout(self._grid_widget)
+        self._grid.setContentsMargins(0, 0, 0, 0)
+        self._grid.setHorizontalSpacing(6)
+        self._grid.setVerticalSpacing(6)
+        self.caution = label(
+            self.tr("Damaged tyres: mark across the tread, keep them on a stack of their own."),
+            "left_caution",
+            "muted",
+            wrap=True,
+        )
+        self.setLayout(column(self.title, self._grid_widget, self.caution, 1))
+
+    def heading(self) -> str:
+        return self.tr("Left behind")
+
+    def primary_text(self) -> str:
+        return self.tr("Next wheel") if self._unread() else self.tr("All done")
+
+    def primary(self) -> None:
+        waiting = self._unread()
+        here = self.host.walk.current if self.host is not None else None
+        at = here.partition(":")[2] if here else ""
+        later = [t for t in waiting if t != at]
+        if waiting and later and self.host is not None:
+            self.host.enter_box(f"tread_in_mm:{later[0]}")
+            return
+        self.go.emit("loop")
+
+    def entered(self) -> None:
+        if self.host is not None:
+            self.host.start()
+
+    def _unread(self) -> list[str]:
+        if self.host is None:
+            return []
+        boxes = self.host.walk.boxes
+        return [t for t in self._wheels if not boxes[f"tread_in_mm:{t}"].closed]
+
+    def tyre_of_box(self, key: str) -> str | None:
+        """Return the tyre that a box is about."""
+        return key.partition(":")[2] or None
+
+    def refresh(self) -> None:
+        if not self.session.is_open:
+            return
+        state = self.session.state
+        fittings = state.fittings
+        last = fittings[-1] if fittings else None
+        before = fittings[-2] if len(fittings) > 1 else None
+        on = {t for t in last.tyres.values() if t} if last is not None else set()
+        off = (
+            [t for t in before.tyres.values() if t and t not in on]
+            if before is not None
+            else []
+        )
+        self._place = last.place if last is not None else ""
+        shape = (self._place, tuple(off), tuple(self.session.rim_of(t) for t in off))
+        self.title.setText(
+            self.tr("Wheels that came off at {0}").format(self._place)
+            if off
+            else self.tr("No wheel was left behind.")
+        )
+        self.caution.setVisible(bool(off))
+        if shape != self._shape:
+            self._shape = shape
+            self._build(off)
+        self.primary_changed.emit()
+
+    def _build(self, off: list[str]) -> None:
+        clear(self._grid)
+        self._wheels = off
+        words = (self.tr("inner"), self.tr("middle"), self.tr("outer"))
+        specs = []
+        for tyre_id in off:
+            tyre = self.session.state.tyres[tyre_id]
+            for index, point in enumerate(POINTS):
+                last = next(
+                    (
+                        r.tread_mm[index]
+                        for r in reversed(tyre.readings)
+                        if r.tread_mm[index] is not None
+                    ),
+                    tyre.stock.tread_mm[index],
+                )
+                specs.append(
+                    BoxSpec(
+                        f"{point}:{tyre_id}",
+                        "tread",
+                        self.tr("{0}, tread {1}, mm").format(
+                            wheel(tyre.rim_id, tyre_id), words[index]
+                        ),
+                        thick=False,
+                        last=last,
+                        hint=self.tr("last {0}").format(f"{last:.1f}")
+                        if last is not None
+                        else "",
+                    )
+                )
+        walk = BoxWalk(specs)
+        for tyre_id in off:
+            for reading in self.session.state.tyres[tyre_id].readings:
+                for index, point in enumerate(POINTS):
+                    mm = reading.tread_mm[index]
+                    if reading.place == self._place and mm is not None:
+                        walk.fill(f"{point}:{tyre_id}", mm)
+        self.host = BoxHost(walk, self)
+        self.host.committed.connect(self._typed)
+        for at, text in enumerate((self.tr("wheel"), *words), start=0):
+            self._grid.addWidget(label(text, f"left_head_{at}", "muted"), 0, at)
+        for line, tyre_id in enumerate(off, start=1):
+            name = wheel(self.session.rim_of(tyre_id), tyre_id)
+            self._grid.addWidget(label(name, f"left_{tyre_id}", "strong"), line, 0)
+            for at, point in enumerate(POINTS, start=1):
+                self._grid.addWidget(self.host.make_field(f"{point}:{tyre_id}"), line, at)
+            self._grid.addWidget(
+                button(
+                    self.tr("Damage"),
+                    f"left_damage_{tyre_id}",
+                    partial(self._damage, tyre_id),
+                    spoken=self.tr("{0} damage").format(name),
+                ),
+                line,
+                4,
+            )
+            rim = self.session.rim_of(tyre_id)
+            free = button(
+                self.tr("Rim off") if rim else self.tr("no rim"),
+                f"left_rim_{tyre_id}",
+                partial(self._rim_off, tyre_id),
+                spoken=self.tr("{0}, take the tyre off its rim").format(name),
+            )
+            self._grid.addWidget(free, line, 5)
+        for at in range(1, 4):
+            self._grid.setColumnStretch(at, 1)
+        self.host_changed.emit()
+
+    def _typed(self, key: str, value: object, word: str) -> None:
+        point, _, tyre_id = key.partition(":")
+        if word or not isinstance(value, float | int):
+            return
+        self._keeper.keep(tyre_id, point, float(value), self._place)
+        self.primary_changed.emit()
+
+    def _damage(self, tyre_id: str) -> None:
+        self.go.emit(f"damage:{tyre_id}")
+
+    def _rim_off(self, tyre_id: str) -> None:
+        if not self.session.rim_of(tyre_id):
+            return
+        self.session.enter(
+            RimMove(tyre_id=tyre_id, rim_id=None),
+            self.tr("{0} taken off its rim").format(tyre_id),
+        )

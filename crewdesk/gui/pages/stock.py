@@ -1,0 +1,116 @@
+"""The stock table with its filters as buttons."""
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QAbstractItemView, QHBoxLayout, QTableView
+
+from crewdesk.gui.page import Page
+from crewdesk.gui.parts import Choice, clear, column, label, row
+from crewdesk.gui.session import Session
+from crewdesk.gui.stock_model import COLUMNS, TYRE_ROLE, StockFilter, StockModel, rows_of
+from crewdesk.gui.theme import Sizes, Theme
+
+ROW_PX = 48
+
+
+class StockPage(Page):
+    """Every tyre of the crew."""
+
+    key = "stock"
+
+    def __init__(self, session: Session) -> None:
+        super().__init__(session)
+        self.model = StockModel()
+        self.proxy = StockFilter()
+        self.proxy.setSourceModel(self.model)
+        self.table = QTableView()
+        self.table.setObjectName("stock_table")
+        self.table.setAccessibleName(self.tr("Stock of tyres"))
+        self.table.setModel(self.proxy)
+        self.table.setTabKeyNavigation(False)
+        self.table.setSortingEnabled(True)
+        self.table.setAlternatingRowColors(True)
+        self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.table.verticalHeader().setDefaultSectionSize(ROW_PX)
+        self.table.verticalHeader().hide()
+        self.table.horizontalHeader().setHighlightSections(False)
+        self.table.horizontalHeader().setStretchLastSection(True)
+        self.table.sortByColumn(1, Qt.SortOrder.AscendingOrder)
+        for at, (_, width) in enumerate(COLUMNS):
+            self.table.setColumnWidth(at, width)
+        self._filters = QHBoxLayout()
+        self._filters.setSpacing(8)
+        self._compounds: tuple[str, ...] = ()
+        self.words = label("", "stock_words", "muted")
+        self.states = Choice(
+            "stock_state",
+            [
+                (self.tr("All"), "all"),
+                (self.tr("Stock"), "stock"),
+                (self.tr("Fitted"), "fitted"),
+                (self.tr("Carried"), "carried"),
+                (self.tr("Left behind"), "left behind"),
+                (self.tr("Locked"), "locked"),
+                (self.tr("Used up"), "used up"),
+            ],
+            lambda value: self._filter(state=str(value)),
+            kind="part",
+        )
+        self.states.set_value("all")
+        self.setLayout(column(row(self._filters, self.states), self.table, self.words))
+
+    def heading(self) -> str:
+        return self.tr("Stock")
+
+    def primary_text(self) -> str:
+        return self.tr("Back")
+
+    def primary(self) -> None:
+        self.go.emit("back")
+
+    def row_action(self) -> bool:
+        index = self.table.currentIndex()
+        if not index.isValid():
+            return False
+        self.go.emit(f"tyre:{index.data(TYRE_ROLE)}")
+        return True
+
+    def entered(self) -> None:
+        self.table.setFocus()
+
+    def refresh(self) -> None:
+        if not self.session.is_open:
+            return
+        rows = rows_of(self.session)
+        self.model.set_stock(rows)
+        compounds = tuple(dict.fromkeys(r.compound for r in rows))
+        if compounds != self._compounds:
+            self._compounds = compounds
+            clear(self._filters)
+            choice = Choice(
+                "stock_compound",
+                [(self.tr("All"), "all"), *[(c, c) for c in compounds]],
+                lambda value: self._filter(compound=str(value)),
+                kind="part",
+            )
+            choice.set_value("all")
+            self._filters.addWidget(choice)
+        self._count()
+
+    def _filter(self, *, compound: str | None = None, state: str | None = None) -> None:
+        self.proxy.set_filter(
+            compound="" if compound == "all" else compound,
+            state="" if state == "all" else state,
+        )
+        self._count()
+
+    def _count(self) -> None:
+        self.words.setText(
+            self.tr("{0} of {1} tyres. Enter shows the tyre in the row.").format(
+                self.proxy.rowCount(), self.model.rowCount()
+            )
+        )
+
+    def set_look(self, _theme: Theme, sizes: Sizes) -> None:
+        self.table.verticalHeader().setDefaultSectionSize(sizes.target(ROW_PX))

@@ -1,0 +1,158 @@
+"""The clock that counts now, how old a reading is, and the steps of the day."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Final, Literal
+
+from PySide6.QtCore import QCoreApplication
+
+from crewdesk.desk.state import DayState
+from crewdesk.documents.bundle import EventBundle
+from crewdesk.documents.itinerary import ChangePlace
+from crewdesk.journal.entries import Report
+
+Freshness = Literal["none", "fresh", "ageing", "old"]
+ROAD_LIMITS_MIN: Final = (15.0, 30.0)
+AIR_LIMITS_MIN: Final = (30.0, 60.0)
+"""Fresh up to the first, old from the second. Common practice, no source."""
+
+
+@dataclass(frozen=True)
+class Countdown:
+    """What the top strip counts."""
+
+    what: Literal["call_by", "in", "out", "done"]
+    due: datetime
+    left: timedelta
+    """Negative once it has passed: the strip counts up then."""
+    in_due: datetime | None = None
+
+    @property
+    def late(self) -> bool:
+        """Whether the time has passed."""
+        return self.left < timedelta(0)
+
+
+def place_ahead(bundle: EventBundle, state: DayState) -> ChangePlace | None:
+    """Return the change place the car is in, else the next one."""
+    key = state.at_place or state.next_place
+    return bundle.itinerary.place(key) if key else None
+
+
+def delay(state: DayState, ref: str) -> timedelta:
+    """Return the minutes late entered for a control."""
+    return timedelta(minutes=state.delays_min.get(ref, 0.0))
+
+
+def countdown(bundle: EventBundle, state: DayState, now: datetime) -> Countdown | None:
+    """Return the clock that counts now."""
+    place = place_ahead(bundle, state)
+    if place is None:
+        return None
+    due_in = place.due_in_utc + delay(state, place.in_ref)
+    due_out = place.due_out_utc + delay(state, place.in_ref)
+    if state.at_place is not None:
+        return Countdown("out", due_out, due_out - now, due_in)
+    if state.call_used is not None and state.call_used.place == place.key:
+        return Countdown("in", due_in, due_in - now, due_in)
+    by = due_in - timedelta(minutes=bundle.event.settings.call_before_in_min)
+    if place.kind == "zone":
+        by = min(by, _van_leaves(bundle, place))
+    return Countdown("call_by", by, by - now, due_in)
+
+
+def _van_leaves(bundle: EventBundle, zone: ChangePlace) -> datetime:
+    """Return when the zone crew must leave: OUT of the service before the zone."""
+    before = [p for p in bundle.itinerary.change_places if p.loop < zone.loop]
+    return before[-1].due_out_utc if before else zone.due_in_utc
+
+
+@dataclass(frozen=True)
+class Seen:
+    """The newest report of one quantity."""
+
+    value: float | None
+    at: datetime | None
+    age_min: float | None
+    freshness: Freshness
+
+
+def newest(
+    reports: Sequence[Report],
+    what: Literal["air_c", "road_c"],
+    now: datetime,
+) -> Seen:
+    """Return the newest reading of air or road and how fresh it is."""
+    limits = AIR_LIMITS_MIN if what == "air_c" else ROAD_LIMITS_MIN
+    known = [r for r in reports if getattr(r, what) is not None and r.at is not None]
+    if not known:
+        return Seen(None, None, None, "none")
+    # Of two at the same minute the later entry counts.
+    report = max(reversed(known), key=lambda r: r.at or now)
+    assert report.at is not None
+    age = max(0.0, (now - report.at).total_seconds() / 60)
+    fresh: Freshness = "fresh" if age <= limits[0] else "ageing" if age <= limits[1] else "old"
+    return Seen(getattr(report, what), report.at, age, fresh)
+
+
+StepMark = Literal["done", "now", "to come"]
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step of the day on the rail."""
+
+    key: str
+    """Change place or loop, as ``place:B`` and ``loop:2``, or ``load``, ``handover``."""
+    label: str
+    mark: StepMark
+    sub: str = ""
+
+
+def _tr(text: str) -> str:
+    return QCoreApplication.translate("Steps", text)
+
+
+def short_label(place: ChangePlace) -> str:
+    """Return what a change place is called on the rail."""
+    if place.kind == "start":
+        return _tr("Start")
+    words = {"zone": _tr("Zone {0}"), "flexi": _tr("Flexi {0}")}
+    return words.get(place.kind, _tr("Service {0}")).format(place.key)
+
+
+def loop_running(bundle: EventBundle, state: DayState) -> int | None:
+    """Return which change place the car left last, while stages of its loop are to come."""
+    places = bundle.itinerary.change_places
+    here = state.at_place or state.next_place
+    ahead = next((i for i, p in enumerate(places) if p.key == here), len(places))
+    if ahead == 0 or state.at_place is not None:
+        return None
+    run = {*state.stages_run, *state.cancelled}
+    return ahead - 1 if any(ref not in run for ref in places[ahead - 1].stages) else None
+
+
+def steps_of_day(bundle: EventBundle, state: DayState) -> tuple[Step, ...]:
+    """Return the rail: load, every change place with its loop, handover."""
+    places = bundle.itinerary.change_places
+    here = state.at_place or state.next_place
+    ahead = next((i for i, p in enumerate(places) if p.key == here), len(places))
+    running = loop_running(bundle, state)
+    steps = [Step("load", _tr("Load event"), "done")]
+    for index, place in enumerate(places):
+        mark: StepMark = "done" if index < ahead else "to come"
+        if index == ahead and running is None:
+            mark = "now"
+        steps.append(Step(f"place:{place.key}", short_label(place), mark))
+        if not place.stages:
+            continue
+        last = _tr(" to {0}").format(place.stages[-1]) if len(place.stages) > 1 else ""
+        loop_mark: StepMark = "done" if index < ahead else "to come"
+        if index == running:
+            loop_mark = "now"
+        label = _tr("Loop {0}").format(place.loop)
+        steps.append(Step(f"loop:{place.loop}", label, loop_mark, place.stages[0] + last))
+    over: StepMark = "done" if state.closed else "now" if here is None else "to come"
+    steps.append(Step("handover", _tr("Handover"), over))
+    return tuple(steps)

@@ -1,0 +1,139 @@
+"""A window on a demo event at its second service, with a real answer of the engine."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from crewdesk.assets import shipped
+from crewdesk.desk.answer import CallOptions
+from crewdesk.desk.ask import answer
+from crewdesk.desk.day import Day
+from crewdesk.gui.app import make_application, settings_file
+from crewdesk.gui.engine_client import EngineClient
+from crewdesk.gui.session import Session
+from crewdesk.gui.window import MainWindow
+from crewdesk.journal.entries import (
+    AsFound,
+    CallUsed,
+    Fitting,
+    Incident,
+    ReadBack,
+    Report,
+    StageRun,
+)
+
+QUELLHAVEN = Path(str(shipped("demo_events").joinpath("quellhaven")))
+FIRST = {"FL": "H01", "FR": "H02", "RL": "H03", "RR": "H04", "SP1": "H05", "SP2": "H06"}
+
+
+class QuietEngine(EngineClient):
+    """An engine that is asked and does not answer: the test hands in the answer itself."""
+
+    def start(self):
+        """Start nothing."""
+
+    def request(self, *arguments, work=""):
+        self.asked = (work, arguments)
+        self._number += 1
+        return self._number
+
+
+@pytest.fixture(scope="session")
+def app(qapp):
+    return make_application()
+
+
+def accepted(day, *bodies):
+    for body in bodies:
+        receipt = day.enter(body)
+        assert receipt.accepted, receipt.messages
+
+
+def first_loop(day):
+    """Enter the first service and its loop, with a puncture that is only half known."""
+    accepted(
+        day,
+        Report(place="A", air_c=18, road_c=24, surface="dry"),
+        CallUsed(place="A", fitting=FIRST),
+        Fitting(place="A", fitting=FIRST, cold_kpa=dict.fromkeys(FIRST, 195.0), set_at_c=18),
+        ReadBack(place="A", fitting=FIRST, torque=("FL", "FR", "RL", "RR"), name="Mo"),
+        StageRun(stage="SS1"),
+        Incident(what="puncture", where="SS2", side="left"),
+        StageRun(stage="SS2"),
+        StageRun(stage="SS3"),
+        Report(place="B", air_c=26, road_c=39, surface="dry"),
+    )
+
+
+def quick_answer(day, **more):
+    """Return a real answer, small enough for a test."""
+    options = CallOptions(scenarios=1, **more)
+    return answer(day.bundle, day.state, options, 1, day.now(), with_flips=False)
+
+
+@pytest.fixture(scope="session")
+def at_b(tmp_path_factory):
+    """The day book as far as Service B, and the call for it."""
+    folder = tmp_path_factory.mktemp("at_b")
+    day = Day.open(QUELLHAVEN, data_dir=folder, desk_name="test")
+    first_loop(day)
+    made = quick_answer(day)
+    path = day.book_path
+    day.close()
+    return path.read_bytes(), made
+
+
+def make_window(folder):
+    session = Session(QuietEngine(), data_dir=folder)
+    window = MainWindow(session, settings_file(folder))
+    window.show()
+    return window
+
+
+def at_service_b(at_b, folder):
+    """Return a window on the day at Service B, its call proposed."""
+    book, made = at_b
+    path = folder / "day.book"
+    path.write_bytes(book)
+    window = make_window(folder)
+    assert window.session.open(QUELLHAVEN, path)
+    window.session.answer = replace(made)
+    window.session.answer_at = window.session.now()
+    window.session.answered.emit()
+    return window
+
+
+@pytest.fixture
+def window(app, qtbot, tmp_path, at_b):
+    made = at_service_b(at_b, tmp_path)
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def open_window(app, qtbot, tmp_path):
+    """Return a function that opens a window on a book."""
+    made = []
+
+    def opened(book=None):
+        window = make_window(tmp_path)
+        made.append(window)
+        assert window.session.open(QUELLHAVEN, book)
+        return window
+
+    yield opened
+    for window in made:
+        window.close()
+
+
+@pytest.fixture(scope="module")
+def shared_window(app, tmp_path_factory, at_b):
+    """One window for the checks that only look."""
+    made = at_service_b(at_b, tmp_path_factory.mktemp("shared"))
+    session = made.session
+    first = session.answer.result.plan[0]
+    session.enter(CallUsed(place="B", fitting=first.fitting, cold_kpa=first.cold_pressure_kpa))
+    session.enter(AsFound(place="B", fitting=FIRST))
+    yield made
+    made.close()

@@ -1,0 +1,39 @@
+"""Work for the engine's process in tests: obedient, deaf, dying, failing, and the real one."""
+
+import os
+import time
+from dataclasses import replace
+
+from crewdesk.errors import EngineError
+
+
+def work(what, _state, _options, number, _now, stop, tell):
+    """Do what the first argument names."""
+    if what == "echo":
+        tell("half way")
+        return f"answer {number}"
+    if what == "patient":
+        end = time.monotonic() + 30
+        while time.monotonic() < end:
+            if stop():
+                return None
+            time.sleep(0.002)
+    if what == "deaf":
+        tell("begun")
+        time.sleep(30)
+    if what == "dies":
+        os._exit(3)
+    if what == "refuses":
+        raise EngineError("No stage is left.", hint="Write the handover.")
+    if what == "breaks":
+        raise RuntimeError("a fault of ours")
+    return None
+
+
+def quick(bundle, state, options, number, now, stop, tell):
+    """Ask the real engine, of one day of weather only."""
+    from crewdesk.desk.ask import answer
+
+    return answer(
+        bundle, state, replace(options, scenarios=1), number, now, stop, tell, with_flips=False
+    )
