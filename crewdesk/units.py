@@ -1,4 +1,4 @@
-"""Constants, the order of the corners, and plain conversions; the unit is part of every name."""
+"""Constants, the order of the corners, plain conversions; the unit is part of every name."""
 
 from typing import Final, Literal
 

@@ -17,7 +17,7 @@ from crewdesk.desk.state import DayState, ReadingNow, Run, TyreNow
 from crewdesk.desk.targets import target_of
 from crewdesk.documents.bundle import EventBundle
 from crewdesk.documents.itinerary import Stage
-from crewdesk.engine.specs import LOOSE_SIZE_M, size_m, tyre_spec
+from crewdesk.engine.specs import LOOSE_SIZE_M, known_size_m, tyre_spec
 from crewdesk.engine.tables import build_stage, road_and_wait
 from crewdesk.physics.heat import apply_map
 from crewdesk.physics.stage import StageTable, run_stage
@@ -177,7 +177,7 @@ class _Past:
             )
         self.positions = {leg.leg: leg.position for leg in bundle.event.legs}
         self._tables: dict[str, StageTable] = {}
-        width, diameter = size_m(bundle.event.car.tyre_size) or LOOSE_SIZE_M
+        width, diameter = known_size_m(bundle.event.car.tyre_size) or LOOSE_SIZE_M
         self.size = (width, diameter)
 
     def table(self, stage: Stage) -> StageTable:

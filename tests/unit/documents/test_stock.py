@@ -113,7 +113,8 @@ def test_blank_condition_follows_the_km(edit, km: str, new: bool) -> None:
 
 
 def test_missing_edges_follow_the_tread_worn_off(edit) -> None:
-    # Written rule of the stock table: S = exp(-(tread new - mean tread) / edge length of the shipped set, 4.5 mm).
+    # Rule of the stock table: S = exp(-(tread new - mean tread) / 4.5 mm), the edge length of
+    # the shipped set (tuning value of this project).
     bundle = load_from_texts(edit.texts)
     wanted = math.exp(-(9.5 - (4.1 + 3.9 + 3.2) / 3) / 4.5)
     assert bundle.stock.tyre("S03").edge_share == pytest.approx((wanted,) * 3)

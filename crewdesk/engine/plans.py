@@ -1,0 +1,403 @@
+"""What a plan costs: paths of anonymous tyres on the corners, and the spares beside them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations_with_replacement
+
+import numpy as np
+from numpy.typing import NDArray
+
+from crewdesk.documents.stock import StockTyre
+from crewdesk.engine.course import Course
+from crewdesk.engine.groups import Lineup
+from crewdesk.engine.limits import Limits
+from crewdesk.engine.tail import mean_of_worst
+from crewdesk.engine.tree import Tree
+from crewdesk.regulations.predicates import (
+    axle_level,
+    is_side_or_diagonal_mix,
+    spare_covers,
+)
+from crewdesk.units import CORNERS
+
+Floats = NDArray[np.float64]
+Corners = tuple[int, int, int, int]
+Spares = tuple[int, ...]
+"""Groups of the carried tyres, in order."""
+
+
+@dataclass(frozen=True)
+class Valued:
+    """A plan with its exact cost."""
+
+    paths: tuple[int, ...]
+    """In the order in which they first stand on a corner."""
+    corners: tuple[Corners, ...]
+    """Path on each corner, by loop."""
+    spares: tuple[Spares, ...]
+    """By loop."""
+    extra: tuple[tuple[int, int], ...]
+    """Tyres that are only carried: group and how many."""
+    cost_s: Floats
+    """(S,)"""
+    total_s: float
+
+    @property
+    def first(self) -> tuple[Corners, Spares]:
+        """Return what the first loop has."""
+        return self.corners[0], self.spares[0]
+
+
+class Valuer:
+    """Costs plans exactly over one tree; remembers loops it has seen."""
+
+    def __init__(self, course: Course, tree: Tree, lineup: Lineup, limits: Limits) -> None:
+        self.course = course
+        self.tree = tree
+        self.lineup = lineup
+        self.limits = limits
+        self.weight = course.problem.settings.worst_tenth_weight
+        self.work = 0
+        self._times: dict[tuple[int, Corners, float], Floats] = {}
+        self._punctures: dict[tuple[int, Corners, tuple[tuple[bool, ...], ...]], Floats] = {}
+        self._covers: dict[tuple[int, Corners], tuple[bool, ...]] = {}
+        self._offers: dict[
+            tuple[int, Corners, tuple[int, ...]], list[tuple[Spares, Floats]]
+        ] = {}
+        self._axles: dict[tuple[int, int], str] = {}
+        self._mixed: dict[Corners, bool] = {}
+        self._opens = [course.opens(g) for g in lineup.groups]
+        self._mass = [course.spec(g.tyre).mass_kg for g in lineup.groups]
+        self._forced_spares = tuple(
+            g.index
+            for g in lineup.groups
+            if course.opens_at_once and g.tyre.forced in {"SP1", "SP2"}
+        )
+
+    # Whether a plan keeps the rules.
+
+    def axle_ok(self, a: int, b: int) -> bool:
+        """Return whether two groups may share an axle."""
+        key = (a, b)
+        if key not in self._axles:
+            one, two = self._stock(a), self._stock(b)
+            self._axles[key] = axle_level(one, two, self.course.problem.rules)
+        return self._axles[key] != "block"
+
+    def _stock(self, group: int) -> StockTyre:
+        """Return the row of the stock table of a group."""
+        return self.lineup.groups[group].tyre.given.stock
+
+    def corners_ok(self, groups: Corners) -> bool:
+        """Return whether four groups may stand on the corners together."""
+        if groups in self._mixed:
+            return self._mixed[groups]
+        fl, fr, rl, rr = groups
+        ok = self.axle_ok(fl, fr) and self.axle_ok(rl, rr)
+        if ok and self.limits.barred_mixes:
+            mixed = is_side_or_diagonal_mix(*(self._stock(g) for g in groups))
+            pair = (self.limits.kind_of[fl], self.limits.kind_of[fr])
+            ok = not (mixed and pair in self.limits.barred_mixes)
+        self._mixed[groups] = ok
+        return ok
+
+    def counts_ok(self, used: Sequence[int], extra: Sequence[int]) -> bool:
+        """Return whether counts, budget and rims bear tyres used and only carried, by group."""
+        limits = self.limits
+        total, by_cap, money = 0, dict.fromkeys(limits.group_left, 0), 0.0
+        for group in self.lineup.groups:
+            n = used[group.index]
+            given = group.tyre.given
+            if n and given.stock.new and not given.ever_fitted:
+                money += n * float(given.stock.price or 0.0)
+            if limits.carried_counts:
+                n += extra[group.index]
+            if n and not group.tyre.counted:
+                total += n
+                if group.tyre.cap_group in by_cap:
+                    by_cap[group.tyre.cap_group] += n
+        if limits.total_left is not None and total > max(limits.total_left, 0):
+            return False
+        if limits.budget is not None and money > limits.budget + 1e-9:
+            return False
+        return all(n <= max(limits.group_left[k], 0) for k, n in by_cap.items())
+
+    def wheels_ok(self, corners: Corners) -> bool:
+        """Return whether few enough wheels change at the first place."""
+        most = self.limits.max_wheels
+        if most is None or not self.course.opens_at_once:
+            return True
+        changed = 0
+        for corner, path in enumerate(corners):
+            tyre = self.lineup.groups[int(self.tree.leaf_group[path])].tyre
+            changed += tyre.given.on_car != CORNERS[corner]
+        return changed <= most
+
+    def _rows(self, loop: int, corners: Corners) -> Corners:
+        """Return the rows of four paths in a loop."""
+        one, two, three, four = (int(self.tree.rows[loop, p]) for p in corners)
+        return one, two, three, four
+
+    def _owners(self, corners: Corners) -> Corners:
+        """Return the groups of four paths."""
+        one, two, three, four = (int(self.tree.leaf_group[p]) for p in corners)
+        return one, two, three, four
+
+    def mass_kg(self, group: int) -> float:
+        """Return the mass of a wheel of a group. [kg]."""
+        return self._mass[group]
+
+    # Cost.
+
+    def time_s(self, loop: int, corners: Corners, added_kg: float) -> Floats:
+        """Return (S,), stage time of a loop with paths on the corners. [s]."""
+        rows = self._rows(loop, corners)
+        key = (loop, rows, added_kg)
+        if key not in self._times:
+            self.work += 1
+            mu = self.tree.mu[loop]
+            grip = np.stack([mu[r] for r in rows], axis=2)[None].astype(np.float64)
+            self._times[key] = self.course.time_s(loop, grip, added_kg)[0]
+        return self._times[key]
+
+    def punctures_s(self, loop: int, corners: Corners, spares: Spares) -> Floats:
+        """Return (S,), expected cost of punctures in a loop. [s]."""
+        rows = self._rows(loop, corners)
+        groups = self._owners(corners)
+        covers = tuple(self.covers(s, groups) for s in spares)
+        key = (loop, rows, covers)
+        if key not in self._punctures:
+            hazard = np.stack([self.tree.hazard[loop][r] for r in rows], axis=-1)
+            fits = np.array(covers, dtype=bool).reshape(len(covers), 4)
+            self._punctures[key] = self.course.punctures_s(loop, hazard, fits)
+        return self._punctures[key]
+
+    def covers(self, group: int, corners: Corners) -> tuple[bool, ...]:
+        """Return the corners that a carried tyre of a group could stand in on."""
+        key = (group, corners)
+        if key not in self._covers:
+            fitted = dict(zip(CORNERS, (self._stock(g) for g in corners), strict=True))
+            found = spare_covers(self._stock(group), fitted, self.course.problem.rules)
+            self._covers[key] = tuple(c in found for c in CORNERS)
+        return self._covers[key]
+
+    def objective_s(self, cost_s: Floats) -> float:
+        """Return mean plus the weighted mean of the worst tenth. [s]."""
+        return float(cost_s.mean() + self.weight * mean_of_worst(cost_s))
+
+    def arrange(self, paths: Sequence[int]) -> tuple[Corners, ...] | None:
+        """Return which path stands on which corner, or None where one is missing."""
+        rows = []
+        steps = [self.tree.steps(p) for p in paths]
+        for loop in range(self.tree.n_loops):
+            at = [-1, -1, -1, -1]
+            for path, walk in zip(paths, steps, strict=True):
+                step = walk[loop]
+                if step < 4:
+                    if at[step] >= 0:
+                        return None
+                    at[step] = path
+            if min(at) < 0:
+                return None
+            rows.append((at[0], at[1], at[2], at[3]))
+        return tuple(rows)
+
+    def value(self, paths: Sequence[int]) -> Valued | None:
+        """Return the exact cost of a plan with its best spares, or None if it breaks a rule."""
+        corners = self.arrange(paths)
+        if corners is None or not self.wheels_ok(corners[0]):
+            return None
+        ordered: list[int] = []
+        for row in corners:
+            ordered.extend(p for p in row if p not in ordered)
+        owners = [self._owners(row) for row in corners]
+        if not all(self.corners_ok(o) for o in owners):
+            return None
+        used = [0] * len(self.lineup.groups)
+        for path in ordered:
+            used[int(self.tree.leaf_group[path])] += 1
+        if any(n > g.size for n, g in zip(used, self.lineup.groups, strict=True)):
+            return None
+        for group in self.lineup.groups:
+            forced = self.course.forced_corner(group)
+            if forced is not None and forced < 4 and not used[group.index]:
+                return None
+        base = np.asarray(
+            self.tree.own_s[np.array(ordered, dtype=np.int64)].sum(axis=0)
+            - self.course.beyond_start_s
+        )
+        return self._with_spares(tuple(ordered), corners, owners, used, base)
+
+    # Spares.
+
+    def _with_spares(
+        self,
+        ordered: tuple[int, ...],
+        corners: tuple[Corners, ...],
+        owners: list[Corners],
+        used: list[int],
+        base: Floats,
+    ) -> Valued | None:
+        """Return a plan with the spares that make it cheapest."""
+        groups = self.lineup.groups
+        extra = [0] * len(groups)
+        for g in self._forced_spares:
+            if not used[g]:
+                extra[g] = 1
+        best = self._fill(corners, owners, used, extra, base)
+        while True:
+            step: tuple[float, int] | None = None
+            for group in groups:
+                g = group.index
+                full = used[g] + extra[g] >= group.size
+                if full or group.tyre.counted or extra[g] >= 2:
+                    continue
+                extra[g] += 1
+                trial = self._fill(corners, owners, used, extra, base)
+                extra[g] -= 1
+                if trial is None:
+                    continue
+                now = np.inf if best is None else best[2]
+                if trial[2] < now - 1e-9 and (step is None or trial[2] < step[0] - 1e-9):
+                    step = (trial[2], g)
+            if step is None:
+                if best is None and not self._double(extra, used):
+                    return None
+                if best is not None:
+                    break
+                best = self._fill(corners, owners, used, extra, base)
+                if best is None:
+                    return None
+                continue
+            extra[step[1]] += 1
+            best = self._fill(corners, owners, used, extra, base)
+        spares, cost, total = best
+        carried = tuple(
+            (g, n) for g, n in enumerate(extra) if n and any(g in s for s in spares)
+        )
+        return Valued(ordered, corners, spares, carried, cost, total)
+
+    def _double(self, extra: list[int], used: list[int]) -> bool:
+        """Take two uncounted tyres at once where one alone does not make the least number."""
+        for group in self.lineup.groups:
+            g = group.index
+            room = group.size - used[g] - extra[g]
+            if group.tyre.counted or room < 2 or extra[g]:
+                continue
+            extra[g] += 2
+            if self.counts_ok(used, extra):
+                return True
+            extra[g] -= 2
+        return False
+
+    def _fill(
+        self,
+        corners: tuple[Corners, ...],
+        owners: list[Corners],
+        used: list[int],
+        extra: list[int],
+        base: Floats,
+    ) -> tuple[tuple[Spares, ...], Floats, float] | None:
+        """Return spares by loop with cost and objective, or None where too few are there."""
+        if not self.counts_ok(used, extra):
+            return None
+        options: list[list[tuple[Spares, Floats]]] = []
+        for loop, row in enumerate(corners):
+            found = self._options(loop, row, owners[loop], used, extra)
+            if not found:
+                return None
+            options.append(found)
+        picked = [int(np.argmin([part.mean() for _, part in o])) for o in options]
+        cost = base + sum(o[i][1] for o, i in zip(options, picked, strict=True))
+        total = self.objective_s(cost)
+        improved = self.weight > 0.0
+        while improved:
+            improved = False
+            for loop, found in enumerate(options):
+                rest = cost - found[picked[loop]][1]
+                for i, (_, part) in enumerate(found):
+                    trial = self.objective_s(rest + part)
+                    if trial < total - 1e-10:
+                        picked[loop], cost, total, improved = i, rest + part, trial, True
+        spares = tuple(o[i][0] for o, i in zip(options, picked, strict=True))
+        return spares, np.asarray(cost), total
+
+    def _options(
+        self,
+        loop: int,
+        corners: Corners,
+        owners: Corners,
+        used: list[int],
+        extra: list[int],
+    ) -> list[tuple[Spares, Floats]]:
+        """Return what may be carried in a loop, with the loop's cost."""
+        room: list[int] = []
+        for group in self.lineup.groups:
+            g = group.index
+            free_of_count = group.tyre.counted or not self.limits.carried_counts
+            there = group.size if free_of_count else used[g] + extra[g]
+            if self._opens[g] > loop:
+                there = 0
+            room.append(max(min(there - owners.count(g), 2), 0))
+        key_ = (loop, corners, tuple(room))
+        if key_ not in self._offers:
+            self._offers[key_] = self._offer(loop, corners, owners, room)
+        return self._offers[key_]
+
+    def _offer(
+        self, loop: int, corners: Corners, owners: Corners, room: list[int]
+    ) -> list[tuple[Spares, Floats]]:
+        """Return the same for given numbers of tyres to carry, by group."""
+        kinds: dict[tuple[tuple[bool, ...], float], list[int]] = {}
+        for g, n in enumerate(room):
+            if n > 0:
+                key = (self.covers(g, owners), self._mass[g])
+                kinds.setdefault(key, []).extend([g] * n)
+        must = self._forced_spares if loop == 0 else ()
+        low, high = max(self.limits.spare_min, len(must)), self.limits.spare_max
+        if loop == 0 and self.course.opens_at_once and self.limits.first_spares is not None:
+            low = high = self.limits.first_spares
+        found: list[tuple[Spares, Floats]] = []
+        if must:
+            members = [[g] for g in must]
+            others = list(kinds.values())
+            sets = self._sets_with(must, others)
+        else:
+            members = list(kinds.values())
+            sets = self._sets(members)
+        for spares in sets:
+            if not low <= len(spares) <= high or not self._rims_bear(len(spares)):
+                continue
+            added = sum(self._mass[g] for g in spares)
+            cost = self.time_s(loop, corners, added) + self.punctures_s(loop, corners, spares)
+            found.append((spares, cost))
+        return found
+
+    def _sets(self, members: list[list[int]]) -> list[Spares]:
+        """Return the sets of up to two tyres, one for each pair of kinds."""
+        sets: list[Spares] = [()]
+        sets.extend((m[0],) for m in members)
+        for a, b in combinations_with_replacement(range(len(members)), 2):
+            if a != b:
+                one, two = sorted((members[a][0], members[b][0]))
+                sets.append((one, two))
+            elif len(members[a]) > 1:
+                one, two = sorted(members[a][:2])
+                sets.append((one, two))
+        return sets
+
+    def _sets_with(self, must: Spares, members: list[list[int]]) -> list[Spares]:
+        """Return the sets that hold the tyres the crew fixed."""
+        if len(must) >= 2:
+            return [tuple(must[:2])]
+        others = [[g for g in m if g != must[0]] for m in members]
+        sets: list[Spares] = [(must[0],)]
+        for other in others:
+            if other:
+                one, two = sorted((must[0], other[0]))
+                sets.append((one, two))
+        return sets
+
+    def _rims_bear(self, n_spares: int) -> bool:
+        """Return whether there are rims for the wheels that are on board at once."""
+        return not self.limits.rims or 4 + n_spares <= sum(self.limits.rims.values())

@@ -1,0 +1,162 @@
+"""What the engine answers."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from crewdesk.units import Place
+
+
+@dataclass(frozen=True)
+class LoopPlan:
+    """The fitting of one loop and what it leads to."""
+
+    loop: int
+    place: str
+    fitting: Mapping[Place, str | None]
+    """FL FR RL RR SP1 SP2; a place for a spare is None where none is carried."""
+    cold_pressure_kpa: Mapping[Place, float]
+    floor_binds: Mapping[Place, bool]
+    """Where the floor, not the hot target, sets the cold pressure."""
+    hot_target_kpa: float
+    bring: tuple[str, ...]
+    """Wheels to bring to a zone, decided at the service before."""
+    rims: Mapping[Place, str]
+    tread_end_mm: Mapping[str, tuple[float, float, float]]
+    """Mean prediction by tyre: inner, middle, outer at the end of the loop."""
+    tread_sd_mm: Mapping[str, float]
+    edge_end: Mapping[str, tuple[float, float, float]]
+    peak_tread_c: Mapping[str, float]
+    expected_s: float
+    """Stage time alone, mean over scenarios."""
+    spread_s: tuple[float, float]
+    """10 and 90 % points of the stage time."""
+    below_minimum: Mapping[str, float]
+    """Chance of ending below the minimum tread, by tyre."""
+    stage_tread_mm: Mapping[str, tuple[tuple[str, float, float, float], ...]] = field(
+        default_factory=dict
+    )
+    """By tyre: (stage, least depth, low, high) after every stage; 80 in 100 lie between."""
+
+
+@dataclass(frozen=True)
+class Objective:
+    """Parts of the objective; they add up to ``total_s``."""
+
+    time_s: float
+    punctures_s: float
+    money_s: float
+    beyond_s: float
+    worst_tenth_s: float
+
+    @property
+    def total_s(self) -> float:
+        """Return the sum."""
+        return (
+            self.time_s + self.punctures_s + self.money_s + self.beyond_s + self.worst_tenth_s
+        )
+
+
+@dataclass(frozen=True)
+class Reason:
+    """One cause of the difference against the next best call."""
+
+    kind: str
+    """temperature, wear, balance, spare_mass, punctures, money, later_loops, worst_tenth."""
+    seconds: float
+    """Positive: in favour of the call."""
+    values: Mapping[str, object] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Alternative:
+    """The best plan behind another next fitting."""
+
+    fitting: Mapping[Place, str | None]
+    compounds: Mapping[Place, str]
+    objective_s: float
+    loss_s: float
+    differs: tuple[str, ...]
+    """Places that differ from the call."""
+    plan: tuple[LoopPlan, ...] = ()
+
+
+@dataclass(frozen=True)
+class Flip:
+    """The value of a condition at which another call becomes the better one."""
+
+    what: str
+    unit: str
+    now: float
+    at: float
+    then: Mapping[Place, str]
+
+
+@dataclass(frozen=True)
+class Lift:
+    """A constraint to lift where there is no plan."""
+
+    code: str
+    what: str
+
+
+@dataclass(frozen=True)
+class RuleCheck:
+    """A rule that was checked for the call."""
+
+    code: str
+    level: str
+    ok: bool
+    text: str
+    values: Mapping[str, object] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class ShortCall:
+    """The best fitting that a shortened service can do."""
+
+    plan: LoopPlan
+    minutes: float
+    wheels: int
+    loss_s: float
+    """Against the full call."""
+
+
+@dataclass(frozen=True)
+class PlanResult:
+    """The call and the plan behind it."""
+
+    plan: tuple[LoopPlan, ...]
+    """Empty where there is no plan; then ``lift`` says what stands in the way."""
+    objective: Objective | None
+    bound_s: float | None
+    """No other plan without a breach judges below this."""
+    complete: bool
+    alternatives: tuple[Alternative, ...] = ()
+    short_call: ShortCall | None = None
+    reasons: tuple[Reason, ...] = ()
+    flips: tuple[Flip, ...] = ()
+    rules: tuple[RuleCheck, ...] = ()
+    lift: tuple[Lift, ...] = ()
+    messages: tuple[str, ...] = ()
+    scenarios: int = 0
+    seed: int = 0
+    elapsed_ms: float = 0.0
+    work: int = 0
+    """Units of search done; the command line stops by this, not by the clock."""
+
+    @property
+    def gap_s(self) -> float | None:
+        """Return objective minus bound."""
+        if self.objective is None or self.bound_s is None:
+            return None
+        return self.objective.total_s - self.bound_s
+
+
+@dataclass(frozen=True)
+class JudgeResult:
+    """The cost of a given plan under the same model."""
+
+    plan: tuple[LoopPlan, ...]
+    objective: Objective | None
+    breaches: tuple[RuleCheck, ...]
+    completed: bool = False

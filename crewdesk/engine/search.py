@@ -1,0 +1,396 @@
+"""The best plan and the proof of it: planes, prices, whole numbers, exact cost, again."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from crewdesk.engine.branch import Brancher
+from crewdesk.engine.course import Course
+from crewdesk.engine.groups import Lineup
+from crewdesk.engine.limits import Limits, Pattern, patterns
+from crewdesk.engine.master import Choice, Cut, Master, Priced
+from crewdesk.engine.planes import Planes
+from crewdesk.engine.plans import Valued, Valuer
+from crewdesk.engine.polish import polished
+from crewdesk.engine.tail import tail_weights
+from crewdesk.engine.tree import Grower, Tree
+from crewdesk.units import CORNERS
+
+Floats = NDArray[np.float64]
+
+TOLERANCE_S = 0.01
+"""Value less bound at which a plan counts as proven. [s]"""
+SMALL = 300
+EXACT_S = 1e-7
+"""With no more paths than SMALL the search closes to EXACT_S. [s]"""
+
+
+@dataclass
+class Found:
+    """What the search knows so far."""
+
+    best: Valued | None = None
+    bound_s: float = -np.inf
+    complete: bool = False
+    work: int = 0
+    seen: dict[tuple[int, ...], Valued] = field(default_factory=dict)
+    """Every plan valued, by its paths."""
+    impossible: bool = False
+    """No plan keeps all the rules."""
+
+    def offer(self, plan: Valued) -> bool:
+        """Take a plan; return whether it is the best so far."""
+        self.seen[plan.paths] = plan
+        if self.best is None or plan.total_s < self.best.total_s - 1e-12:
+            self.best = plan
+            return True
+        return False
+
+
+class Search:
+    """One course, one tree, the best plan over it."""
+
+    def __init__(
+        self,
+        course: Course,
+        lineup: Lineup,
+        limits: Limits,
+    ) -> None:
+        self.course = course
+        self.lineup = lineup
+        self.limits = limits
+        self.tree: Tree = Grower(course, lineup.groups, single=False).grow()
+        self.valuer = Valuer(course, self.tree, lineup, limits)
+        opens = [course.opens(g) for g in lineup.groups]
+        self.patterns: list[tuple[Pattern, ...]] = []
+        for loop in range(course.n_loops):
+            there = frozenset(g for g, o in enumerate(opens) if o <= loop)
+            found = patterns(limits, lineup.groups, there)
+            if loop == 0:
+                found = tuple(p for p in found if self._holds_forced(p))
+            self.patterns.append(found)
+        self.opens = opens
+        self.last: tuple[Master, Planes] | None = None
+
+    def _holds_forced(self, pattern: Pattern) -> bool:
+        """Return whether a pattern carries the spares that the crew fixed."""
+        if not self.course.opens_at_once:
+            return True
+        fixed = self.limits.first_spares
+        if fixed is not None and len(pattern.spares) != fixed:
+            return False
+        need = [0] * self.limits.n_classes
+        for group in self.lineup.groups:
+            if group.tyre.forced in {"SP1", "SP2"}:
+                need[self.limits.class_of[group.index]] += 1
+        return all(pattern.spares.count(k) >= n for k, n in enumerate(need))
+
+    def master(self, weights: Floats) -> Master:
+        """Return the program for some weights over the scenarios."""
+        groups = self.lineup.groups
+        on = [
+            CORNERS.index(g.tyre.given.on_car) if g.tyre.given.on_car in CORNERS else None
+            for g in groups
+        ]
+        return Master(
+            tree=self.tree,
+            lineup=self.lineup,
+            limits=self.limits,
+            patterns=self.patterns,
+            opens=self.opens,
+            forced=[self.course.forced_corner(g) for g in groups],
+            on_corner=on,
+            own_s=self.tree.own_s @ weights,
+            offset_s=-self.course.beyond_start_s * float(weights.sum()),
+        )
+
+    def planes(self, weights: Floats) -> Planes:
+        """Return the maker of planes for some weights."""
+        mass = [self.course.spec(g.tyre).mass_kg for g in self.lineup.groups]
+        return Planes(self.course, self.tree, self.limits, self.patterns, mass, weights)
+
+    def choice_of(self, plan: Valued) -> Choice | None:
+        """Return a plan as the program sees it."""
+        kind = self.limits.class_of
+        picked = []
+        for loop, (corners, spares) in enumerate(zip(plan.corners, plan.spares, strict=True)):
+            owner = [kind[int(self.tree.leaf_group[p])] for p in corners]
+            want = Pattern(owner[0], owner[2], tuple(sorted(kind[g] for g in spares)))
+            if want not in self.patterns[loop]:
+                return None
+            picked.append(self.patterns[loop].index(want))
+        return Choice(plan.paths, tuple(picked))
+
+    # The whole search.
+
+    def run(
+        self,
+        start: Sequence[Valued] = (),
+        *,
+        stop: Callable[[], bool] | None = None,
+        work_limit: int = 3000,
+        on_better: Callable[[Found], None] | None = None,
+        rounds: int = 14,
+        prove: bool = True,
+    ) -> Found:
+        """Return the best plan with a bound under all of them."""
+        found = Found()
+        for plan in start:
+            found.offer(plan)
+        if any(not p for p in self.patterns) or any(c.size == 0 for c in self.tree.corner):
+            found.impossible = found.best is None
+            return found
+        s = self.course.n_scenarios
+        weight = self.valuer.weight
+        weights = np.full(s, (1.0 + weight) / s)
+        for _ in range(5):
+            if found.best is not None:
+                weights = tail_weights(found.best.cost_s, weight)
+            ready = found.best is not None or s <= 1 or weight == 0.0
+            self._pass(
+                found, weights, stop, work_limit, on_better, rounds, prove=prove and ready
+            )
+            if found.impossible or found.complete or found.work >= work_limit:
+                break
+            if found.best is None or (stop is not None and stop()):
+                break
+            if np.array_equal(weights, tail_weights(found.best.cost_s, weight)):
+                break
+        return found
+
+    def _pass(
+        self,
+        found: Found,
+        weights: Floats,
+        stop: Callable[[], bool] | None,
+        work_limit: int,
+        on_better: Callable[[Found], None] | None,
+        rounds: int,
+        *,
+        prove: bool,
+    ) -> None:
+        """Search once with fixed weights over the scenarios."""
+        master, planes = self.master(weights), self.planes(weights)
+        self.last = (master, planes)
+        for loop in range(self.course.n_loops):
+            master.add_cut(planes.puncture_plane(loop, None))
+            master.add_cut(self._opening_plane(planes, loop))
+        for plan in list(found.seen.values())[:8]:
+            self._touch(master, planes, plan)
+            master.add_paths(plan.paths)
+        priced: Priced | None = None
+        for _ in range(rounds):
+            priced = master.relax()
+            found.work += priced.work
+            if not priced.feasible:
+                found.impossible = found.best is None
+                return
+            found.bound_s = max(found.bound_s, priced.value_s)
+            if self._halted(found, stop, work_limit):
+                return
+            if not self._tighten(master, planes, priced):
+                break
+        if priced is None:
+            return
+        self._dive(master, planes, found, on_better)
+        if found.best is None:
+            self._prove(master, planes, found, lambda: found.best is not None, 10**9, on_better)
+        if not prove or self._halted(found, stop, work_limit):
+            return
+        if not np.array_equal(planes.weights, self._weights(found)):
+            return
+        self._prove(master, planes, found, stop, work_limit, on_better)
+
+    def _weights(self, found: Found) -> Floats:
+        """Return the weights over the scenarios that suit the best plan."""
+        s, weight = self.course.n_scenarios, self.valuer.weight
+        if found.best is None:
+            return np.full(s, (1.0 + weight) / s)
+        return tail_weights(found.best.cost_s, weight)
+
+    def _halted(self, found: Found, stop: Callable[[], bool] | None, work_limit: int) -> bool:
+        """Return whether to stop, and note whether the proof is there."""
+        if found.best is None:
+            return False
+        found.complete = found.best.total_s - found.bound_s <= TOLERANCE_S
+        if found.complete:
+            return True
+        return found.work >= work_limit or (stop is not None and stop())
+
+    def _opening_plane(self, planes: Planes, loop: int) -> Cut:
+        """Return a plane touching at the mean of all rows of a loop."""
+        tree = self.tree
+        grips = []
+        for corner in range(4):
+            at = np.flatnonzero(tree.corner[loop] == corner)
+            grips.append(tree.mu[loop][at].mean(axis=0))
+        added = planes.added_kg(self.patterns[loop][0])
+        return planes.time_plane(loop, np.stack(grips, axis=2), added)
+
+    def _touch(self, master: Master, planes: Planes, plan: Valued) -> None:
+        """Add the planes that touch at a plan."""
+        choice = self.choice_of(plan)
+        for loop, corners in enumerate(plan.corners):
+            rows = [int(self.tree.rows[loop, p]) for p in corners]
+            mu = np.stack([self.tree.mu[loop][r] for r in rows], axis=2)
+            added = sum(self.valuer.mass_kg(g) for g in plan.spares[loop])
+            master.add_cut(planes.time_plane(loop, mu, added))
+            if choice is not None:
+                front, rear = planes.axle_hazards(loop, rows)
+                master.add_cut(planes.puncture_plane(loop, choice.patterns[loop], front, rear))
+
+    def _tighten(
+        self, master: Master, planes: Planes, priced: Priced, least_s: float = 1e-3
+    ) -> bool:
+        """Add planes that touch at the relaxed plan; return whether that raised anything."""
+        tree = self.tree
+        raised = False
+        paths = np.array(list(priced.share), dtype=np.int64)
+        share = np.array(list(priced.share.values()))
+        for loop in range(tree.n_loops):
+            rows = tree.rows[loop, paths]
+            on = rows >= 0
+            corner = tree.corner[loop][rows[on]]
+            grips, hazards = [], []
+            for c in range(4):
+                at, part = rows[on][corner == c], share[on][corner == c]
+                part = part / max(part.sum(), 1e-12)
+                grips.append(np.tensordot(part, tree.mu[loop][at], axes=1))
+                hazards.append(float(part @ planes.row_hazard(loop, at)))
+            z = priced.pattern_share[loop]
+            n_kg = sum(
+                float(z[p]) * planes.added_kg(pattern)
+                for p, pattern in enumerate(self.patterns[loop])
+            )
+            mu = np.stack(grips, axis=2)
+            time_s = float(self.course.time_s(loop, mu[None], n_kg)[0] @ planes.weights)
+            if time_s - priced.eta_s[2 * loop] > least_s:
+                cut = planes.time_plane(loop, mu, n_kg)
+                if self._over(master, cut, priced) > least_s:
+                    master.add_cut(cut)
+                    raised = True
+            front, rear = hazards[0] + hazards[1], hazards[2] + hazards[3]
+            used = [int(p) for p in np.flatnonzero(z > 0.05)]
+            cost_s = sum(float(z[p]) * planes.cost_s(loop, p, front, rear) for p in used)
+            if cost_s - priced.eta_s[2 * loop + 1] <= least_s:
+                continue
+            for p in used:
+                cut = planes.puncture_plane(loop, p, front, rear)
+                if self._over(master, cut, priced) > least_s:
+                    master.add_cut(cut)
+                    raised = True
+        return raised
+
+    def _over(self, master: Master, cut: Cut, priced: Priced) -> float:
+        """Return by how much a plane lies above the relaxed plan. [s]."""
+        at = sum(
+            share * float(cut.slope_s[self.tree.rows[cut.loop, path]])
+            for path, share in priced.share.items()
+        )
+        at += float(cut.const_s @ priced.pattern_share[cut.loop])
+        return at - master.floor_s(cut, priced)
+
+    def _dive(
+        self,
+        master: Master,
+        planes: Planes,
+        found: Found,
+        on_better: Callable[[Found], None] | None,
+    ) -> None:
+        """Round the relaxed program to plans, with planes that touch at each."""
+        for _ in range(3):
+            choice, work = master.dive()
+            found.work += work
+            if choice is None or not self._take(master, planes, choice, found, on_better):
+                return
+
+    def take(self, choice: Choice, found: Found, planes: Planes) -> bool:
+        """Value a plan of the program and touch it with planes; return whether it is new."""
+        if self.last is None:
+            return False
+        return self._take(self.last[0], planes, choice, found, None)
+
+    def _take(
+        self,
+        master: Master,
+        planes: Planes,
+        choice: Choice,
+        found: Found,
+        on_better: Callable[[Found], None] | None,
+    ) -> bool:
+        """Value a plan of the program; return whether it is new."""
+        key = tuple(sorted(choice.paths))
+        if key in {tuple(sorted(k)) for k in found.seen}:
+            return False
+        plan = self.valuer.value(choice.paths)
+        if plan is None:
+            return False
+        plan = polished(self.valuer, plan)
+        better = found.offer(plan)
+        self._touch(master, planes, plan)
+        if better and on_better is not None:
+            on_better(found)
+        return True
+
+    def _prove(
+        self,
+        master: Master,
+        planes: Planes,
+        found: Found,
+        stop: Callable[[], bool] | None,
+        work_limit: int,
+        on_better: Callable[[Found], None] | None,
+    ) -> None:
+        """Branch until no part of the plans can hold a better one."""
+
+        def value(choice: Choice) -> float | None:
+            plan = self.valuer.value(choice.paths)
+            if plan is None:
+                return None
+            if plan.paths not in found.seen:
+                self._touch(master, planes, plan)
+                better = found.offer(plan)
+                if better:
+                    finer = polished(self.valuer, plan)
+                    if found.offer(finer):
+                        self._touch(master, planes, finer)
+                    if on_better is not None:
+                        on_better(found)
+            return plan.total_s
+
+        def best_s() -> float:
+            return np.inf if found.best is None else found.best.total_s
+
+        def tighten(priced: Priced) -> bool:
+            gap = best_s() - priced.value_s
+            return self._tighten(master, planes, priced, max(0.02, 0.1 * gap))
+
+        exact = self.tree.size <= SMALL
+        tolerance_s = EXACT_S if exact else 0.95 * TOLERANCE_S
+        open_ = self._left(master, found)
+        master.tidy()
+        brancher = Brancher(
+            master,
+            open_,
+            value=value,
+            best_s=best_s,
+            tighten=tighten,
+            tolerance_s=tolerance_s,
+        )
+        proof = brancher.run(work_limit - found.work, stop)
+        found.work += proof.work
+        found.bound_s = max(found.bound_s, proof.bound_s)
+        if found.best is not None:
+            found.complete = found.best.total_s - found.bound_s <= TOLERANCE_S
+        elif proof.finished:
+            found.impossible = True
+
+    def _left(self, master: Master, found: Found) -> NDArray[np.bool_]:
+        """Return the paths that a better plan may still use."""
+        priced = master.relax()
+        found.work += priced.work
+        if found.best is None or not priced.feasible:
+            return np.ones(self.tree.size, dtype=bool)
+        return np.asarray(priced.reduced_s <= found.best.total_s - priced.value_s + 1e-6)
