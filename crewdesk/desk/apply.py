@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
-from crewdesk.desk.apply_car import as_found, fitting, read_back, road_change
+from crewdesk.desk.apply_car import as_found, fitting, gone_out, read_back, road_change
 from crewdesk.desk.apply_incident import incident
 from crewdesk.desk.changes import changed
 from crewdesk.desk.course import END_OF_ROW, Course
@@ -151,7 +151,7 @@ def _car_is_out(ledger: Ledger, row: int) -> None:
         ledger.phase = "before_in"
 
 
-def _control_time(ledger: Ledger, _entry: StoredEntry, body: ControlTime) -> None:
+def _control_time(ledger: Ledger, entry: StoredEntry, body: ControlTime) -> None:
     spot = ledger.course.spot(body.ref)
     _leave_left_behind(ledger)
     if spot is None:
@@ -165,6 +165,8 @@ def _control_time(ledger: Ledger, _entry: StoredEntry, body: ControlTime) -> Non
                 ledger.delays_min[row.ref] = round(late_min, 3)
             if not body.announced:
                 ledger.advance((index, 0.0))
+                if index == spot.row_out != spot.row_in:
+                    gone_out(ledger, entry, spot)
             return
 
 

@@ -274,16 +274,31 @@ def read_back(ledger: Ledger, entry: StoredEntry, body: ReadBack) -> None:
     key = _key(spot, body.place)
     for corner in body.torque:
         ledger.torque.pop(corner, None)
+    _close_visit(ledger, entry, spot, key, read=True)
+
+
+def gone_out(ledger: Ledger, entry: StoredEntry, spot: Spot) -> None:
+    """Let the car out of a change place without its having been read back."""
+    if spot.place is not None and spot.place.key == ledger.at_place:
+        _close_visit(ledger, entry, spot, spot.place.key, read=False)
+
+
+def _close_visit(
+    ledger: Ledger, entry: StoredEntry, spot: Spot, key: str, *, read: bool
+) -> None:
+    """End a visit; where nothing was changed the car as it stands is its fitting."""
+    position: Position = (spot.row_out, 0.0)
+    spell = car_at(ledger.spells, position)
     mine = [i for i, f in enumerate(ledger.fittings) if f.place == key]
     if mine:
-        ledger.fittings[mine[-1]] = replace(ledger.fittings[mine[-1]], read_back=True)
-    else:
-        # Nothing was changed here: the car as read is the fitting of this place.
+        last = ledger.fittings[mine[-1]]
+        ledger.fittings[mine[-1]] = replace(last, read_back=last.read_back or read)
+    elif spell is not None:
         insert_spell(
             ledger.spells, replace(spell, since=position, kind="fitting", place=key, doubt=None)
         )
         ledger.fittings.append(
-            FittingNow(entry.id, key, entry.happened_utc, spell.car, True, "own")
+            FittingNow(entry.id, key, entry.happened_utc, spell.car, read, "own")
         )
     if spot.place is not None:
         ledger.done_place = spot.place.key

@@ -13,8 +13,9 @@ from crewdesk.desk.answer import Answer, CallOptions, Estimate
 from crewdesk.desk.call_json import call_document
 from crewdesk.desk.case import facts_of, rules_of, usable_rims
 from crewdesk.desk.charts import wear_charts
+from crewdesk.desk.coming_in import as_it_comes_in, warmth_c
 from crewdesk.desk.course import Course
-from crewdesk.desk.estimate import estimates_of, side_of
+from crewdesk.desk.estimate import estimates_of, histories, side_of
 from crewdesk.desk.models import model_of
 from crewdesk.desk.moments import decision_time, place_ahead
 from crewdesk.desk.outlook import live_reports, moments_of, option_report
@@ -128,8 +129,6 @@ def build_problem(
     state: DayState,
     options: CallOptions,
     now_utc: datetime,
-    *,
-    known: Mapping[str, Estimate] | None = None,
 ) -> Problem:
     """Return the problem the engine is asked.
 
@@ -143,8 +142,6 @@ def build_problem(
         What the crew asks for.
     now_utc : datetime
         The moment of the decision.
-    known : Mapping, optional
-        Estimates made before; worked out where left out.
 
     Raises
     ------
@@ -161,26 +158,29 @@ def build_problem(
     settings = bundle.event.settings
     if options.new_tyre_worth_s is not None:
         settings = settings.model_copy(update={"new_tyre_worth_s": options.new_tyre_worth_s})
-    estimates = known if known is not None else estimates_of(bundle, state, now_utc)
+    ways = histories(bundle, as_it_comes_in(bundle, state, place), now_utc)
     facts = facts_of(bundle, state)
     models = {(m.maker, m.model, m.compound): m for m in bundle.event.models}
     tyres = []
     for tyre in state.tyres.values():
         usable, code, why = may_use(facts[tyre.tyre_id], rules)
-        estimate = estimates[tyre.tyre_id]
+        way = ways[tyre.tyre_id]
+        warm = warmth_c(bundle, way, ahead[0], conditions, on_car=bool(side_of(tyre.place)))
         tyres.append(
             TyreInput(
                 stock=tyre.stock,
                 model=model_of(tyre.stock, models),
-                tread_mm=estimate.tread_mm,
-                edge_share=estimate.edge_share,
-                tread_sd_mm=estimate.sd_mm,
+                tread_mm=way.tread_mm,
+                edge_share=way.edge_share,
+                tread_sd_mm=way.sd_mm,
                 rim_id="" if tyre.rim_id in state.rims_out else tyre.rim_id,
                 counted=tyre.counted,
                 ever_fitted=tyre.ever_fitted,
                 usable=usable,
                 unusable_why="" if usable else f"{code} {why}",
                 on_car=tyre.place,
+                tread_c=warm[0] if warm else None,
+                bulk_c=warm[1] if warm else None,
                 side=last_side(tyre),
             )
         )
@@ -310,7 +310,7 @@ def answer(
     process. ``on_progress`` gets answers that are not final.
     """
     estimates = estimates_of(bundle, state, now_utc)
-    problem = build_problem(bundle, state, options, now_utc, known=estimates)
+    problem = build_problem(bundle, state, options, now_utc)
 
     began = perf_counter()
 

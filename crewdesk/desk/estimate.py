@@ -57,6 +57,11 @@ class History:
     sd_mm: float = READ_SD_MM
     measured: bool = True
     """Read, or not run, since it last ran."""
+    tread_c: float = 0.0
+    bulk_c: float = 0.0
+    """At the last stop line; of no meaning where ``ended`` is None."""
+    ended: datetime | None = None
+    """When it last crossed a stop line at this event."""
 
     @property
     def tread_mm(self) -> Triple:
@@ -95,15 +100,20 @@ def estimates_of(
 ) -> dict[str, Estimate]:
     """Return the best knowledge of every tyre."""
     return {
-        tyre_id: Estimate(
-            tyre_id=tyre_id,
-            tread_mm=history.tread_mm,
-            sd_mm=history.sd_mm,
-            edge_share=history.edge_share,
-            measured=history.measured,
-        )
+        tyre_id: estimate_of(history)
         for tyre_id, history in histories(bundle, state, now_utc).items()
     }
+
+
+def estimate_of(history: History) -> Estimate:
+    """Return the best knowledge of a tyre at the end of its way."""
+    return Estimate(
+        tyre_id=history.tyre_id,
+        tread_mm=history.tread_mm,
+        sd_mm=history.sd_mm,
+        edge_share=history.edge_share,
+        measured=history.measured,
+    )
 
 
 def histories(bundle: EventBundle, state: DayState, now_utc: datetime) -> dict[str, History]:
@@ -210,6 +220,9 @@ class _Past:
             steps=tuple(now.steps),
             sd_mm=now.sd_mm,
             measured=measured,
+            tread_c=now.tread_c,
+            bulk_c=now.bulk_c,
+            ended=now.ended,
         )
 
     def now_of(self, tyre: TyreNow) -> tuple[_Now, TyreSpec | None]:

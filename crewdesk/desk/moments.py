@@ -9,6 +9,8 @@ from crewdesk.documents.itinerary import ChangePlace
 BEFORE = timedelta(days=3)
 """How long before the first control entries of the event are still about it."""
 AFTER = timedelta(days=2)
+THINKING = timedelta(minutes=10)
+"""Left on the clock for the call where somebody practises."""
 
 
 def span(bundle: EventBundle) -> tuple[datetime, datetime] | None:
@@ -69,9 +71,9 @@ def practice_time(
 ) -> datetime:
     """Return the machine's time, or a time of the event where the machine is on another date.
 
-    Whoever tries an event of another month practises: the clock then stands half an hour
-    before the next control IN, or at the last entry where that is later. Preparing an event
-    weeks ahead is no practice.
+    Whoever tries an event of another month practises: the clock then stands ten minutes before
+    the call should stand for the next control IN, or at the last entry where that is later.
+    Preparing an event weeks ahead is no practice.
     """
     now = machine + timedelta(seconds=state.clock_offset_s)
     days = span(bundle)
@@ -82,7 +84,8 @@ def practice_time(
     if now < days[0] and kind not in DAY_KINDS and not started:
         return machine
     place = place_ahead(bundle, state)
-    meant = place.due_in_utc - timedelta(minutes=30) if place is not None else days[1]
+    ahead = timedelta(minutes=bundle.event.settings.call_before_in_min) + THINKING
+    meant = place.due_in_utc - ahead if place is not None else days[1]
     if state.at_place is not None:
         here = [p for p in bundle.itinerary.change_places if p.key == state.at_place]
         meant = here[0].due_in_utc if here else meant

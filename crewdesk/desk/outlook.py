@@ -1,5 +1,6 @@
 """From the itinerary and the crew's reports to what the weather is asked."""
 
+import re
 from collections.abc import Sequence
 from datetime import datetime
 
@@ -35,6 +36,11 @@ def place_surface(bundle: EventBundle, place: ChangePlace) -> str:
     return road_kind(stages[0].surface) if stages else "gravel"
 
 
+def road_name(stage: Stage) -> str:
+    """Return the name that all passes over one road share: that of the stage, uncounted."""
+    return re.sub(r"\s+\d+$", "", stage.name).strip().lower()
+
+
 def moments_of(
     bundle: EventBundle, stages: Sequence[Stage], places: Sequence[ChangePlace]
 ) -> tuple[Moment, ...]:
@@ -50,6 +56,7 @@ def moments_of(
             lat_deg=lat_deg,
             lon_deg=lon_deg,
             holds_water=stage.holds_water,
+            road=road_name(stage),
         )
         for stage in stages
     ]
@@ -105,6 +112,7 @@ def _live(bundle: EventBundle, state: DayState, course: Course, report: Report) 
         rain_mm_h=report.rain_mm_h,
         state=report.surface,
         stage=stage.ref if stage is not None else "",
+        road=road_name(stage) if stage is not None else "",
         confirmed=report.confirmed,
     )
 

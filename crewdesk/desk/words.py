@@ -136,9 +136,10 @@ def _for(seconds: float) -> str:
 
 
 def reasons_words(reasons: Sequence[Reason], most: int = 4) -> list[str]:
-    """Return the causes that matter, the largest first."""
+    """Return the causes that matter, those for the call first, the largest of each first."""
     ranked = sorted(reasons, key=lambda r: (-abs(r.seconds), r.kind))
-    return [reason_words(r) for r in ranked if abs(r.seconds) >= 0.05][:most]
+    told = [r for r in ranked if abs(r.seconds) >= 0.05][:most]
+    return [reason_words(r) for r in sorted(told, key=lambda r: r.seconds < 0)]
 
 
 def rule_words(check: RuleCheck) -> str:
@@ -161,9 +162,12 @@ def flip_words(flip: Flip) -> str:
     unit = _UNITS.get(flip.unit, flip.unit)
     what = flip.what.replace("_", " ")
     kinds = "/".join(dict.fromkeys(flip.then[c] for c in CORNERS if c in flip.then))
-    side = "From" if flip.at >= flip.now else "Down to"
     at = f"{flip.at:.0f} {unit}".strip() if unit else f"{flip.at:.2f}"
-    return f"{side} {what} {at} another call is better: {kinds}"
+    if flip.what == "road":
+        way = "warmer" if flip.at >= flip.now else "colder"
+        return f"Road at {at} or {way}, air with it: {kinds} is the better call"
+    way = "more" if flip.at >= flip.now else "less"
+    return f"{what.capitalize()} {at} or {way}: {kinds} is the better call"
 
 
 def alternative_words(
@@ -267,7 +271,9 @@ def call_words(bundle: EventBundle, state: DayState, answer: Answer) -> list[str
         )
     reasons = reasons_words(result.reasons)
     if reasons:
-        lines += ["", "Why, against the next best:", *(f"  {words}" for words in reasons)]
+        better = sum(reason.seconds for reason in result.reasons)
+        lines += ["", f"Why, {better:.1f} s better than the next best:"]
+        lines += [f"  {words}" for words in reasons]
     if result.alternatives:
         lines += ["", "Next best:"]
         lines += [

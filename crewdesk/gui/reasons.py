@@ -24,7 +24,11 @@ def why_lines(answer: "Answer") -> list[str]:
     if not result.plan:
         return []
     why = words.reasons_words(result.reasons, 3)
-    lines = [_tr("Why: {0}").format(" · ".join(why))] if why else []
+    lines: list[str] = []
+    if why:
+        better = sum(reason.seconds for reason in result.reasons)
+        heading = _tr("Why, {0} s better than the next: {1}")
+        lines.append(heading.format(f"{better:.1f}", " · ".join(why)))
     lines.append(words.pressure_line(result.plan[0]))
     if result.plan[0].bring:
         lines.append(_tr("Bring to the zone: {0}").format(" ".join(result.plan[0].bring)))

@@ -238,7 +238,7 @@ def test_bands_stay_where_their_labels_go(charts: WearCharts, width: int, most: 
     charts.set_arrangement("grid" if width > 600 else "column")
     charts.resize(width, 660)
     plot = charts.panels["FL"].plot
-    assert len(plot.series.strips) == len(_DAY)
+    assert len(plot.series.strips) == len(charts.shown[0].bands)
     view = plot.getPlotItem().getViewBox()
     low, high = plot.series.x_range
     places = plot.stages.places(low, high, view.width())
@@ -248,6 +248,18 @@ def test_bands_stay_where_their_labels_go(charts: WearCharts, width: int, most: 
     per_px = (high - low) / view.width()
     ends = [(x / per_px, metrics.horizontalAdvance(text) / 2.0) for x, text in places]
     assert all(a + half < b - other for (a, half), (b, other) in pairwise(ends))
+
+
+def test_a_narrow_column_shows_the_leg_that_is_run(charts: WearCharts):
+    charts.set_arrangement("grid")
+    assert len(charts.shown[0].bands) == len(_DAY)
+    charts.set_arrangement("column")
+    nights = [band for band in bands() if band.kind == "night"]
+    assert nights
+    for chart in charts.shown:
+        assert all(b.end_utc <= nights[0].start_utc for b in chart.bands)
+        assert all(p.at_utc <= nights[0].start_utc for s in chart.segments for p in s.points)
+        assert chart.minimum_source == ""
 
 
 def test_line_breaks_where_the_tyre_changes():

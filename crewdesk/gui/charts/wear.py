@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 
 from crewdesk.desk.answer import WearChart
 from crewdesk.gui.charts.axis import KmScale, Scale, TimeScale
+from crewdesk.gui.charts.leg import this_leg
 from crewdesk.gui.charts.plot import WearPanel, chart_look
 from crewdesk.gui.charts.table import COLUMNS, WIDTHS_PX, table_rows
 from crewdesk.gui.theme import Theme
@@ -142,7 +143,7 @@ class WearCharts(QWidget):
         for corner, panel in self.panels.items():
             panel.setVisible(corner in shown)
         self.legend.setVisible(arrangement != "column")
-        self._name_buttons()
+        self._refresh()
 
     def set_theme(self, theme: Theme, text_px: int = LEAST_TEXT_PX) -> None:
         """Take the colours of a theme; letters never go under 15 px."""
@@ -156,21 +157,29 @@ class WearCharts(QWidget):
         self._refresh()
 
     @property
+    def shown(self) -> tuple[WearChart, ...]:
+        """Return the charts as drawn: a narrow column has room for one leg only."""
+        if self._arrangement == "column":
+            return tuple(this_leg(chart) for chart in self._charts)
+        return self._charts
+
+    @property
     def scale(self) -> Scale:
         """Return the way the charts are laid out along x."""
-        if self._by_km or not self._charts:
+        charts = self.shown
+        if self._by_km or not charts:
             return KmScale()
-        firsts = [chart.now_utc for chart in self._charts]
-        for chart in self._charts:
+        firsts = [chart.now_utc for chart in charts]
+        for chart in charts:
             firsts += [band.start_utc for band in chart.bands]
             firsts += [p.at_utc for segment in chart.segments for p in segment.points]
             firsts += [reading.at_utc for reading in chart.readings]
-        bands = max((chart.bands for chart in self._charts), key=len)
+        bands = max((chart.bands for chart in charts), key=len)
         return TimeScale(bands, min(firsts), self._zone)
 
     def _refresh(self) -> None:
         scale = self.scale
-        by_corner = {chart.corner: chart for chart in self._charts}
+        by_corner = {chart.corner: chart for chart in self.shown}
         for corner, panel in self.panels.items():
             panel.set_chart(by_corner.get(corner), scale)
         if self.stack.currentWidget() is self.table:

@@ -9,6 +9,7 @@ from crewdesk.errors import JournalError
 from crewdesk.journal.entries import (
     AsFound,
     ClockOffset,
+    ControlTime,
     Correction,
     DocumentsChanged,
     Fitting,
@@ -315,10 +316,20 @@ def test_going_back_a_step_takes_its_closing_entries_back(day, fit, car_of):
 def test_practice_on_another_date_stands_inside_the_event(open_day, fit):
     day = open_day(clock=lambda: datetime(2026, 11, 25, 10, 0, tzinfo=UTC))
     due = day.bundle.itinerary.place("A").due_in_utc
-    assert (due - day.now()).total_seconds() == 1800
+    assert (due - day.now()).total_seconds() == 2400
     day.enter(Report(place="A", air_c=18))
     assert day.state.reports[0].at == day.entries[-1].happened_utc
-    assert (due - day.state.reports[0].at).total_seconds() == 1800
+    assert (due - day.state.reports[0].at).total_seconds() == 2400
+
+
+def test_going_out_without_reading_back_ends_the_visit(open_day, fit):
+    day = open_day(clock=lambda: IN_AUGUST)
+    day.enter(Fitting.model_validate(fit("A", "H01", "H02", "H03", "H04", "H05")))
+    out = day.bundle.itinerary.place("A")
+    day.enter(ControlTime(ref=out.out_ref, time=out.due_out_utc))
+    assert (day.state.at_place, day.state.next_place) == (None, "B")
+    assert day.state.step == "left_behind"
+    assert not day.state.fitted.read_back
 
 
 def test_a_wrong_machine_clock_is_put_right_and_both_are_kept(day):
