@@ -165,9 +165,9 @@ def flip_words(flip: Flip) -> str:
     at = f"{flip.at:.0f} {unit}".strip() if unit else f"{flip.at:.2f}"
     if flip.what == "road":
         way = "warmer" if flip.at >= flip.now else "colder"
-        return f"Road at {at} or {way}, air with it: {kinds} is the better call"
+        return f"With the road at {at} or {way}: {kinds}"
     way = "more" if flip.at >= flip.now else "less"
-    return f"{what.capitalize()} {at} or {way}: {kinds} is the better call"
+    return f"{what.capitalize()} {at} or {way}: {kinds}"
 
 
 def alternative_words(

@@ -27,7 +27,7 @@ def why_lines(answer: "Answer") -> list[str]:
     lines: list[str] = []
     if why:
         better = sum(reason.seconds for reason in result.reasons)
-        heading = _tr("Why, {0} s better than the next: {1}")
+        heading = _tr("Why ({0} s ahead): {1}")
         lines.append(heading.format(f"{better:.1f}", " · ".join(why)))
     lines.append(words.pressure_line(result.plan[0]))
     if result.plan[0].bring:

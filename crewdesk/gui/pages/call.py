@@ -3,6 +3,7 @@
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from crewdesk.gui import reasons
@@ -48,6 +49,7 @@ class CallPage(Page):
         self.quiet = label("", "call_quiet", "", wrap=True)
         self.watch = label("", "call_watch", "watch", wrap=True)
         self.why = label("", "call_why", "", wrap=True)
+        self.why.setAlignment(Qt.AlignmentFlag.AlignTop)
         self.third = button("", "choice_3", lambda: self.choose_number(3), checkable=True)
         self.fourth = button("", "choice_4", lambda: self.choose_number(4), checkable=True)
         self.assumed = button("", "call_assumed", lambda: self._fold("assumed"), checkable=True)
@@ -66,22 +68,20 @@ class CallPage(Page):
         self._more_line = row(self._more, self._pick)
         self._work_line = row(self.work, self.stop)
         self._work_line.setStretch(0, 1)
-        self._body = column(self.quiet, self.watch, self.why, spacing=4)
+        self._why_area = scrolling("call_why_area", self.why)
+        self._why_area.setMinimumHeight(28)
+        self._why_area.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Ignored)
+        self._body = column(self.quiet, self.watch, self._why_area, spacing=4)
+        self._body.setStretch(2, 1)
         line = row(self.third, self.fourth, self.assumed, self.checked, 1, spacing=6)
         cards = row(self.one, self.two, spacing=8)
         cards.setStretch(0, 1)
         cards.setStretch(1, 1)
-        self.setLayout(
-            column(
-                self._work_line,
-                cards,
-                self._body,
-                self._more_line,
-                1,
-                line,
-                spacing=6,
-            )
-        )
+        page = column(self._work_line, cards, self._body, self._more_line, line, spacing=6)
+        # What is said gives way on a small screen, never the cards.
+        page.setStretch(2, 1)
+        page.setStretch(3, 1)
+        self.setLayout(page)
         # connect
         self.one.taken.connect(lambda: self._use(self.one.text))
         self.two.taken.connect(lambda: self._use(self.two.text))
@@ -269,6 +269,8 @@ class CallPage(Page):
         self.watch.setText(watch)
         set_kind(self.watch, level)
         self.watch.setVisible(bool(watch))
+        # A wrapped label lets itself be squeezed to less than a line.
+        self.watch.setMinimumHeight(self.watch.fontMetrics().lineSpacing() + 12)
         lines = reasons.why_lines(answer) if answer is not None else []
         room = 4 - bool(quiet) - bool(watch)
         self.why.setText("\n".join(lines[:room]))
@@ -344,7 +346,7 @@ class CallPage(Page):
     def _show_folded(self, answer: "Answer | None") -> None:
         shown = bool(self._folded) and answer is not None
         self._more.setVisible(shown)
-        self.why.setVisible(not shown)
+        self._why_area.setVisible(not shown)
         if shown:
             self.quiet.hide()
             self.watch.hide()
