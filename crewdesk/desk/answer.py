@@ -123,6 +123,7 @@ class Answer:
     """The document of ``crewdesk call --json``."""
     conditions: Conditions
     estimates: Mapping[str, Estimate]
+    """Of every tyre as the car will come in."""
     charts: tuple[WearChart, ...]
     final: bool
     """False: a better answer is still being looked for."""

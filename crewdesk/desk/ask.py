@@ -309,7 +309,8 @@ def answer(
     A pure function of its arguments apart from the time it takes; it may run in another
     process. ``on_progress`` gets answers that are not final.
     """
-    estimates = estimates_of(bundle, state, now_utc)
+    place = place_for(bundle, state, options.at)
+    estimates = estimates_of(bundle, as_it_comes_in(bundle, state, place), now_utc)
     problem = build_problem(bundle, state, options, now_utc)
 
     began = perf_counter()

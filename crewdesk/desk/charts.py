@@ -1,7 +1,7 @@
 """What each corner's wear chart draws: the past as reckoned and read, then the plan."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from itertools import pairwise
 
@@ -14,6 +14,7 @@ from crewdesk.desk.answer import (
     WearSegment,
 )
 from crewdesk.desk.case import rules_of
+from crewdesk.desk.coming_in import as_it_comes_in
 from crewdesk.desk.estimate import EIGHTY, History, Step, Triple, histories
 from crewdesk.desk.state import DayState, TyreNow
 from crewdesk.documents.bundle import EventBundle
@@ -23,6 +24,7 @@ from crewdesk.units import CORNERS, Corner
 
 POINTS = ("inner", "middle", "outer")
 NIGHT = timedelta(hours=6)
+NEAR_KM = 1e-6
 
 
 @dataclass(frozen=True)
@@ -42,14 +44,18 @@ def wear_charts(
     estimates: Mapping[str, Estimate],
     now_utc: datetime,
 ) -> tuple[WearChart, ...]:
-    """Return the four charts; without a plan they show the past alone."""
+    """Return the four charts; without a plan they show the past and the loop being driven."""
     axis = _axis(bundle, state)
-    told = histories(bundle, state, now_utc)
+    coming = state
+    if result is not None and result.plan:
+        ahead = bundle.itinerary.place(result.plan[0].place)
+        coming = as_it_comes_in(bundle, state, ahead)
+    told = histories(bundle, coming, now_utc)
     rules = rules_of(bundle)
     source = rules.sources.get("tread_min_mm") or f"{rules.name}, not checked by the crew"
     charts = []
     for corner in CORNERS:
-        past = _past_segments(state, told, axis, corner)
+        past = _split_at_now(_past_segments(coming, told, axis, corner), axis.now_km)
         plan = list(result.plan) if result is not None else []
         planned = _planned_segments(state, estimates, axis, plan, corner, now_utc)
         heading, watch = _heading(planned, corner, rules.tread_min_mm, plan)
@@ -160,6 +166,19 @@ def _past_segments(
             segments.append(_stay(tyre, history, axis, stay))
     segments.sort(key=lambda pair: pair[0])
     return [segment for _, segment in segments]
+
+
+def _split_at_now(segments: Sequence[WearSegment], now_km: float) -> list[WearSegment]:
+    """Return stays with what is still to be driven of them as expected, not as past."""
+    split: list[WearSegment] = []
+    for segment in segments:
+        run = tuple(p for p in segment.points if p.stage_km <= now_km + NEAR_KM)
+        to_come = segment.points[max(len(run) - 1, 0) :]
+        if len(run) > 1:
+            split.append(replace(segment, points=run))
+        if len(run) < len(segment.points):
+            split.append(replace(segment, points=to_come, planned=True))
+    return split
 
 
 def _follows(axis: _Axis, first: str, second: str) -> bool:
