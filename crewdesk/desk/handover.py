@@ -30,7 +30,7 @@ from crewdesk.documents.handover import (
     handover_text,
     stock_text_from_handover,
 )
-from crewdesk.documents.plain_words import read_json, validated
+from crewdesk.documents.handover_read import handover_from_text
 from crewdesk.documents.writer import table_text, write_atomic
 from crewdesk.errors import DocumentError
 
@@ -337,14 +337,7 @@ def read_handover(path: Path) -> Handover:
             f"{path} cannot be read.", hint="Choose the handover.json of the last event."
         ) from error
     found = Findings()
-    raw = read_json(path.name, text, found)
-    newer = raw.get("format", 0) if raw is not None else 0
-    if isinstance(newer, int) and newer > Handover.FORMAT:
-        raise DocumentError(
-            f"{path} was written by a newer program (layout {newer}).",
-            hint="Open it with that program; it was not changed.",
-        )
-    handover = validated(Handover, path.name, raw, found) if raw is not None else None
+    handover = handover_from_text(path.name, text, found)
     if handover is None or found.faults:
         raise error_from(found.faults, str(path))
     return handover

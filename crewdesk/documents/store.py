@@ -9,6 +9,7 @@ from crewdesk.documents.bundle import EventBundle
 from crewdesk.documents.event import Car, EventFile
 from crewdesk.documents.event_read import EVENT_FILE, read_event
 from crewdesk.documents.faults import CheckReport, Fault, Findings, error_from
+from crewdesk.documents.handover_read import HANDOVER_FILE, stock_from_text
 from crewdesk.documents.itinerary import Itinerary
 from crewdesk.documents.itinerary_build import build_itinerary
 from crewdesk.documents.itinerary_checks import check_itinerary, check_pairs
@@ -106,7 +107,7 @@ def read_texts(folder: Path, found: Findings) -> dict[str, str] | None:
         found.fault(str(folder), "The folder cannot be read.", "Look at its permissions.")
         return None
     texts: dict[str, str] = {}
-    for name in FILES:
+    for name in (*FILES, HANDOVER_FILE):
         path = folder / name
         try:
             data = path.read_bytes()
@@ -123,12 +124,28 @@ def read_texts(folder: Path, found: Findings) -> dict[str, str] | None:
         text = decode(name, data, found)
         # A file that is there but unreadable has its own fault; it is not missing.
         texts[name] = "" if text is None else text
+    _stock_of_last_event(texts, found)
     return texts
+
+
+def _stock_of_last_event(texts: dict[str, str], found: Findings) -> None:
+    """Take the stock from a handover where the folder has that and no stock table.
+
+    The book keeps the stock it led to, so that the event stands alone afterwards.
+    """
+    handover = texts.pop(HANDOVER_FILE, None)
+    if STOCK_FILE in texts or handover is None:
+        return
+    stock = stock_from_text(handover, found) if handover else None
+    # What is wrong with the handover is told; the table itself is then not called missing.
+    texts[STOCK_FILE] = stock or ""
 
 
 def _judge(texts: Mapping[str, str], found: Findings) -> EventBundle | None:
     """Read what can be read; None where a fault stands in the way of the bundle."""
     unreadable = {fault.file for fault in found.faults}
+    if HANDOVER_FILE in unreadable:
+        unreadable.add(STOCK_FILE)
     for name, what in _WHAT.items():
         if name not in texts:
             found.fault(name, "The file is missing.", what)

@@ -1,6 +1,7 @@
 """The handover opens as the next event's stock."""
 
 import datetime
+from pathlib import Path
 from uuid import UUID
 
 import pytest
@@ -14,7 +15,7 @@ from crewdesk.documents.handover import (
     stock_rows_from_handover,
     stock_text_from_handover,
 )
-from crewdesk.documents.store import load_from_texts
+from crewdesk.documents.store import check_event, load_event, load_from_texts
 
 
 def tyre(tyre_id: str, state: str = "keep", **more: object) -> HandoverTyre:
@@ -113,3 +114,33 @@ def test_unknown_columns_go_along(texts: dict[str, str]) -> None:
 def test_unknown_km_stays_unknown() -> None:
     (row,) = stock_rows_from_handover(handover(tyre("S01", stage_km=None)))
     assert (row["stage_km"], row["condition"]) == ("", "used")
+
+
+def test_folder_with_a_handover_and_no_stock_table_opens_with_its_tyres(folder: Path) -> None:
+    (folder / "stock.csv").unlink()
+    (folder / "handover.json").write_text(handover_text(handover(tyre("S01"), tyre("S02"))))
+    event = load_event(folder)
+    assert [t.tyre_id for t in event.stock.tyres] == ["S01", "S02"]
+    assert [t.mark for t in event.stock.tyres] == ["", ""]
+    assert any("taken from handover.json" in note for note in event.notes)
+    # What the book keeps stands alone.
+    assert load_from_texts(event.source_files).stock == event.stock
+
+
+def test_stock_table_wins_over_a_handover_beside_it(folder: Path) -> None:
+    before = load_event(folder).stock
+    (folder / "handover.json").write_text(handover_text(handover(tyre("Z99"))))
+    assert load_event(folder).stock == before
+
+
+@pytest.mark.parametrize(
+    ("text", "words"), [('{"format": 9}', "newer program"), ("noise", "cannot be read")]
+)
+def test_bad_handover_is_named_and_the_stock_not_called_missing(
+    folder: Path, text: str, words: str
+) -> None:
+    (folder / "stock.csv").unlink()
+    (folder / "handover.json").write_text(text)
+    faults = check_event(folder).faults
+    assert [fault.file for fault in faults] == ["handover.json"]
+    assert words in faults[0].what
