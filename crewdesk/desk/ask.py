@@ -289,8 +289,8 @@ def _price(tyre: StockTyre, models: Mapping[tuple[str, str, str], TyreModel]) ->
 
 
 def assumed_words(bundle: EventBundle, conditions: Conditions) -> tuple[str, ...]:
-    """Return what nobody has touched, one plain phrase each."""
-    return tuple(dict.fromkeys([*bundle.assumed, *conditions.assumed]))
+    """Return what nobody has touched, one phrase each, however the stock is ordered."""
+    return tuple(sorted({*bundle.assumed, *conditions.assumed}))
 
 
 def answer(

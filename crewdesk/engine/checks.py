@@ -245,7 +245,9 @@ def _treads(
             "below": step.below,
         }
         ok = step.room_mm >= -1e-9
-        text = f"{tyre.tyre_id} {mm:.1f} mm at the end of the loop, limit {least}"
+        # Where a tenth would hide on which side of the limit it is, hundredths are told.
+        told = f"{mm:.2f}" if abs(step.room_mm) < 0.1 else f"{mm:.1f}"
+        text = f"{tyre.tyre_id} {told} mm at the end of the loop, limit {least}"
         found.append(RuleCheck("TRD-1", "note" if ok else "stops", ok, text, values))
         if ok and step.below >= 0.1:
             text = f"{tyre.tyre_id} predicted {mm:.1f} mm, limit {least}"

@@ -155,7 +155,10 @@ def _canonical(problem: Problem, given: TyreInput, index: int) -> Tyre:
         and _any_on_car(problem)
     ):
         first = max(first, 1)
-    forced = next((p for p, t in problem.choices.locks.items() if t == stock.tyre_id), None)
+    # In a loop without stages a fixed tyre is as good as its like for what comes after.
+    opens = bool(problem.places) and bool(problem.places[0].stages)
+    locks = problem.choices.locks if opens else {}
+    forced = next((p for p, t in locks.items() if t == stock.tyre_id), None)
     return Tyre(
         index=index,
         given=given,

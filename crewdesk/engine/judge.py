@@ -116,10 +116,10 @@ def _completed(
         choices=Choices(locks, problem.choices.bans - set(locks.values())),
         max_wheels=None,
     )
-    answer = propose(opened, effort="quick", work_limit=work_limit, spares_first=n_spares)
+    answer = propose(opened, effort="proof", work_limit=work_limit, spares_first=n_spares)
     if not answer.plan:
         free = _freed(opened)
-        answer = propose(free, effort="quick", work_limit=work_limit, spares_first=n_spares)
+        answer = propose(free, effort="proof", work_limit=work_limit, spares_first=n_spares)
     if answer.plan:
         fits = [fit, *(_fit(tyres, loop.fitting) for loop in answer.plan[1:])]
         return _judged(problem, tyres, fits, completed=True)

@@ -10,7 +10,9 @@ from crewdesk.engine.tree import Tree
 from crewdesk.regulations.predicates import axle_level
 
 
-def named(plan: Valued, tree: Tree, lineup: Lineup) -> tuple[Fit, ...]:
+def named(
+    plan: Valued, tree: Tree, lineup: Lineup, wanted: frozenset[str] = frozenset()
+) -> tuple[Fit, ...]:
     """Return the tyres of a plan by their canonical index.
 
     Parameters
@@ -21,6 +23,9 @@ def named(plan: Valued, tree: Tree, lineup: Lineup) -> tuple[Fit, ...]:
         Where the paths live.
     lineup : Lineup
         Tyres.
+    wanted : frozenset of str
+        Tyres the crew fixed for the first fitting: of their group they are used first, so
+        that one fixed for a loop without stages costs no tyre more.
 
     Returns
     -------
@@ -36,7 +41,10 @@ def named(plan: Valued, tree: Tree, lineup: Lineup) -> tuple[Fit, ...]:
     ----------
     .. [1] Canonical order of this project.
     """
-    free = {g.index: list(g.members) for g in lineup.groups}
+    free = {
+        g.index: sorted(g.members, key=lambda t: lineup.tyres[t].tyre_id not in wanted)
+        for g in lineup.groups
+    }
     of_path: dict[int, int] = {}
     extra_left = dict(plan.extra)
     known: dict[int, list[int]] = {g.index: [] for g in lineup.groups}

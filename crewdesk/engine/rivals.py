@@ -7,6 +7,9 @@ import numpy as np
 from crewdesk.engine.plans import Valued
 from crewdesk.engine.search import Found, Search
 
+DIVES = 8
+"""Times a way is rounded and costed anew, each time with the planes of the plan before it."""
+
 Key = tuple[tuple[int, int], tuple[int, int], int]
 """Kinds on the front axle, kinds on the rear axle, number of spares."""
 
@@ -90,7 +93,7 @@ def rivals(search: Search, found: Found, most: int, work_limit: int) -> list[Val
         if work > work_limit:
             break
         only(key)
-        for _ in range(2):
+        for _ in range(DIVES):
             choice, done = master.dive()
             work += done
             if choice is None or not search.take(choice, found, planes):

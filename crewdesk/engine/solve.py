@@ -12,7 +12,7 @@ from crewdesk.engine.lifting import lifts
 from crewdesk.engine.limits import Limits, limits
 from crewdesk.engine.naming import named
 from crewdesk.engine.plans import Valued
-from crewdesk.engine.problem import Problem
+from crewdesk.engine.problem import Choices, Problem
 from crewdesk.engine.reasons import reasons
 from crewdesk.engine.report import Report, Reporter
 from crewdesk.engine.result import (
@@ -32,9 +32,11 @@ from crewdesk.units import CORNERS, PLACES, Place
 Stop = Callable[[], bool]
 Progress = Callable[[PlanResult], None]
 
-WORK = {"full": 1500, "quick": 150}
+WORK = {"full": 1500, "proof": 1500, "quick": 150}
 """Units of work after which the search ends with what it has."""
 RIVALS = 4
+LOOKED_AT_AGAIN = 3
+"""Of the other ways so many are searched again with their first fitting fixed."""
 MINUTES_FIXED, MINUTES_A_WHEEL = 2.0, 2.0
 """Time to change wheels. Common practice, no source. [min]"""
 
@@ -74,8 +76,8 @@ def propose(
         Units of work at most; the search never looks at the clock.
     on_progress : callable, optional
         Gets every better answer as it is found.
-    effort : {"full", "quick"}
-        Quick leaves out alternatives, the short call and most of the proof.
+    effort : {"full", "proof", "quick"}
+        Proof leaves out alternatives and the short call, quick most of the proof as well.
     with_flips : bool
         Also look for the road temperatures at which the call changes.
     spares_first : int, optional
@@ -91,7 +93,7 @@ def propose(
     EngineError
         If nothing is left to run.
     ValueError
-        If effort is neither full nor quick, or the conditions miss a moment.
+        If effort is none of the three, or the conditions miss a moment.
 
     Notes
     -----
@@ -104,7 +106,7 @@ def propose(
     .. [1] Column generation and outer approximation (operations research textbooks).
     """
     if effort not in WORK:
-        raise ValueError(f"effort is full or quick, not {effort!r}")
+        raise ValueError(f"effort is full, proof or quick, not {effort!r}")
     if not any(place.stages for place in problem.places):
         raise EngineError("No stage is left to run.", hint="Close the event.")
     limit = WORK[effort] if work_limit is None else work_limit
@@ -210,7 +212,8 @@ def carried_over(old: Search, new: Search, plan: Valued) -> Valued | None:
 
 def _report(desk: Desk, plan: Valued) -> Report | None:
     """Return a plan with names."""
-    fits = named(plan, desk.search.tree, desk.lineup)
+    wanted = frozenset(desk.problem.choices.locks.values())
+    fits = named(plan, desk.search.tree, desk.lineup, wanted)
     return desk.reporter.report(fits)
 
 
@@ -280,12 +283,12 @@ def _alternatives(
     found = []
     compound = {t.tyre_id: t.given.stock.compound for t in desk.lineup.tyres}
     call = report.plan[0].fitting
-    for plan in plans:
-        if plan is chosen:
-            continue
+    for number, plan in enumerate(p for p in plans if p is not chosen):
         other = _report(desk, plan)
         if other is None or other.stops:
             continue
+        if number < LOOKED_AT_AGAIN:
+            other = _better_behind(desk, other)
         fitting = other.plan[0].fitting
         found.append(
             (
@@ -301,6 +304,26 @@ def _alternatives(
             )
         )
     return sorted(found, key=lambda pair: pair[0].objective_s)
+
+
+def _better_behind(desk: Desk, other: Report) -> Report:
+    """Return a plan with the best that a search with its first fitting fixed finds."""
+    fitting = other.plan[0].fitting
+    locks = {place: tyre for place, tyre in fitting.items() if tyre is not None}
+    carried = sum(place in locks for place in ("SP1", "SP2"))
+    asked = replace(desk.problem, choices=Choices(locks, desk.problem.choices.bans))
+    answer = propose(asked, effort="quick", spares_first=carried)
+    if not answer.plan or answer.objective is None:
+        return other
+    if answer.objective.total_s >= other.total_s - 1e-9:
+        return other
+    ids = {t.tyre_id: t.index for t in desk.lineup.tyres}
+    fits = []
+    for loop in answer.plan:
+        row = [-1 if (t := loop.fitting.get(p)) is None else ids[t] for p in PLACES]
+        fits.append((row[0], row[1], row[2], row[3], row[4], row[5]))
+    better = desk.reporter.assemble(tuple(fits))
+    return other if better.stops or better.total_s >= other.total_s else better
 
 
 def _short(problem: Problem, report: Report, stop: Stop | None) -> ShortCall | None:

@@ -51,6 +51,7 @@ class Mover(Protocol):
     """What moves tyres through the loops."""
 
     n_loops: int
+    n_scenarios: int
 
     def start(self, group: Group) -> State:
         """Return the state of a tyre at the out control of the first loop with stages."""
@@ -214,7 +215,7 @@ class Grower:
 
     def _own_s(self, group: Group, level: _Level) -> Floats:
         """Return (P, S): money, the first fitting and tread risk."""
-        pieces = []
+        pieces = [np.zeros((0, self._mover.n_scenarios))]
         for lo in range(0, level.code.size, CHUNK):
             part = np.arange(lo, min(lo + CHUNK, level.code.size))
             pieces.append(self._mover.money_s(group, level.state.take(part)))
