@@ -42,6 +42,8 @@ class DocumentsChanged(EntryBody):
         "stage_cancelled",
         "stage_shortened",
         "stage_road_speed",
+        "stage_repeated",
+        "service_length",
         "delayed",
         "rule",
         "position",
@@ -57,6 +59,8 @@ class DocumentsChanged(EntryBody):
     source: str = ""
     article: str = ""
     bulletin_no: str = ""
+    valid_from: datetime | None = None
+    """From when a rule is in force; blank: from when it happened."""
 
 
 class Report(EntryBody):
@@ -91,6 +95,10 @@ class Reading(EntryBody):
     cold_kpa: Kpa | None = None
     where: Literal["stop_line", "at_in", "after_regroup", "service"] = "at_in"
     tread_c: Celsius | None = None
+    studs_lost_share: Share | None = None
+    """Studs lost, of those the tyre had."""
+    stud_out_mm: Mm | None = None
+    """How far the studs stand out, mean."""
     place: str = ""
     confirmed: bool = False
 
@@ -130,6 +138,10 @@ class Fitting(EntryBody):
     source: Literal["call", "short_call", "own"] = "own"
     override_name: str = ""
     override_reason: str = ""
+    people: int | None = None
+    """People at the car; blank: as usual."""
+    work: tuple[str, ...] = ()
+    """Work done beside tyres and pressures, as ``damper``."""
 
 
 class ReadBack(EntryBody):
@@ -189,7 +201,16 @@ class Incident(EntryBody):
     time_lost_s: float | None = None
     rim_id: str = ""
     rim_state: Literal["", "sound", "bent", "cracked", "scrap"] = ""
-    length_mm: Mm | None = None
+    length_mm: Annotated[float, Field(ge=0, le=1000)] | None = None
+    depth_mm: Annotated[float, Field(ge=0, le=100)] | None = None
+    spot: Literal[
+        "", "tread", "shoulder_in", "shoulder_out", "wall_in", "wall_out", "bead", "valve"
+    ] = ""
+    """Where on the tyre."""
+    cord: bool | None = None
+    """The cord shows."""
+    photo: str = ""
+    """Name or number of the photo."""
 
 
 class RoadChange(EntryBody):
@@ -209,6 +230,9 @@ class MarkCheck(EntryBody):
     noted: dict[Place, str]
     """Mark as the officials noted it."""
     official: str = ""
+    photo: str = ""
+    query_by: datetime | None = None
+    """By when the officials' answer is wanted; blank: the next change place."""
 
 
 class OffRoad(EntryBody):
@@ -235,7 +259,19 @@ class TyreState(EntryBody):
 
     kind: Literal["tyre_state"] = "tyre_state"
     tyre_id: str
-    state: Literal["locked", "released", "scrapped", "cut", "marked", "away", "back"]
+    state: Literal[
+        "locked",
+        "released",
+        "scrapped",
+        "cut",
+        "marked",
+        "away",
+        "back",
+        "nominated",
+        "not_nominated",
+        "treated",
+        "unreadable",
+    ]
     reason: str = ""
     damage: DamageKind | None = None
     released_by: str = ""

@@ -1,8 +1,10 @@
 """The rulebook in force: a regulation set, the event's own values over it, then bulletins."""
 
 import math
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from difflib import get_close_matches
 from typing import Any, Final
 
@@ -91,8 +93,26 @@ def _table(inner: Convert, *, keys: Iterable[str] = (), blanks: bool = False) ->
     return convert
 
 
+def _list(value: Any) -> tuple[str, ...]:
+    if isinstance(value, str):
+        value = [part for part in value.split(",") if part.strip()]
+    if not isinstance(value, (list, tuple)) or not all(isinstance(one, str) for one in value):
+        raise _WrongError
+    return tuple(one.strip() for one in value)
+
+
+def _form(pattern: str) -> Convert:
+    def convert(value: Any) -> str:
+        if not isinstance(value, str) or not re.fullmatch(pattern, value.strip()):
+            raise _WrongError
+        return value.strip()
+
+    return convert
+
+
 _MIX: Final = ("block", "warn", "allow")
 _YES: Final = "yes or no"
+_DAY: Final = r"(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])"
 _COUNT: Final = "a whole number from 0, or blank"
 
 RULE_FIELDS: Final[Mapping[str, RuleField]] = {
@@ -119,8 +139,8 @@ RULE_FIELDS: Final[Mapping[str, RuleField]] = {
     ),
     "joker_total": RuleField(_whole(), _COUNT, blank=0),
     "people_max": RuleField(
-        _table(_whole(), keys=("service", "zone"), blanks=True),
-        "whole numbers for service and zone",
+        _table(_whole(), keys=("service", "zone", "remote"), blanks=True),
+        "whole numbers for service, zone and remote",
         blank={},
     ),
     "last_service_change": RuleField(_yes_no, _YES, blank=True),
@@ -153,6 +173,22 @@ RULE_FIELDS: Final[Mapping[str, RuleField]] = {
     "stud_exemption_reference": RuleField(_text, "text", blank=""),
     "retorque_after_km": RuleField(_number(0, 1000), "a number of km", "km", 50.0),
     "cold_min_kpa": RuleField(_number(50, 600), "a pressure from 50 to 600 kPa", "kPa"),
+    "qty_per_leg": RuleField(_whole(), _COUNT),
+    "qty_per_service": RuleField(_whole(), _COUNT),
+    "wets_count": RuleField(_yes_no, _YES, blank=True),
+    "nominate_by": RuleField(_text, "a date with time, or a weekday with time", blank=""),
+    "reuse_ok": RuleField(_yes_no, _YES, blank=True),
+    "prior_use_cap": RuleField(_whole(), _COUNT),
+    "permitted_makers": RuleField(_list, "names with commas", blank=()),
+    "road_tread_min_mm": RuleField(_number(0, 20), "a number from 0 to 20 mm", "mm", 0.0),
+    "winter_from": RuleField(_form(_DAY), "a day of the year as 12-01", blank=""),
+    "winter_to": RuleField(_form(_DAY), "a day of the year as 03-31", blank=""),
+    "timing_mode": RuleField(
+        _word("scheduled", "target"), "scheduled or target", blank="scheduled"
+    ),
+    "flexi_window_to": RuleField(
+        _form(r"([01]\d|2[0-3]):[0-5]\d"), "a time as 21:00", blank=""
+    ),
 }
 """Every field that the rules look at, by its name in the rulebook."""
 
@@ -173,16 +209,11 @@ TOLD_ONLY: Final = frozenset(
         "legs",
         "stages",
         "car_classes",
-        "wets_count",
-        "nominate_by",
         "marks_per_tyre",
-        "reuse_ok",
         "change_places",
         "services_min",
-        "flexi_window_to",
         "tread_span",
         "bead_seat_max_kpa",
-        "timing_mode",
         "gap_plan",
     }
 )
@@ -203,6 +234,7 @@ def rulebook(
     regulation_set: RegulationSet,
     car_class: str,
     changes: Sequence[tuple[str, RuleValue]] = (),
+    day: date | None = None,
 ) -> Rulebook:
     """Return the rules in force.
 
@@ -217,6 +249,13 @@ def rulebook(
     changes : Sequence[tuple[str, RuleValue]]
         Bulletins in their order; the last one wins. One cell of a table is named with a
         point, as ``caps.hard``.
+    day : date | None
+        Day for which the rules are asked: a winter minimum with a season is in force only
+        inside it. None: in force.
+
+    Notes
+    -----
+    Of the sport's least tread and the open road's the deeper one is in force.
 
     Raises
     ------
@@ -225,9 +264,13 @@ def rulebook(
     """
     values: dict[str, Any] = {name: field.blank for name, field in RULE_FIELDS.items()}
     sources: dict[str, str] = {}
+    given_as: dict[str, RuleValue] = {}
     faults: list[str] = []
     layers = [
-        *((name, RuleValue(value=value), "") for name, value in regulation_set.fields.items()),
+        *(
+            (name, RuleValue(value=value, source=regulation_set.sources.get(name, "")), "")
+            for name, value in regulation_set.fields.items()
+        ),
         *((name, value, _source(value)) for name, value in rules.items()),
         *((name, value, _source(value)) for name, value in changes),
     ]
@@ -237,6 +280,7 @@ def rulebook(
         except DocumentError as error:
             faults.append(error.message)
             continue
+        given_as[f"{field}.{cell}" if cell else field] = given
         if field in TOLD_ONLY:
             continue
         if cell:
@@ -258,8 +302,27 @@ def rulebook(
             "no number of spares fits both.",
             hint="Put one of the two right.",
         )
+    if values["road_tread_min_mm"] > values["tread_min_mm"]:
+        values["tread_min_mm"] = values["road_tread_min_mm"]
+        sources["tread_min_mm"] = sources.get("road_tread_min_mm", "")
+    if day is not None and not _in_season(day, values["winter_from"], values["winter_to"]):
+        values["winter_tread_min_mm"] = None
     told = {name: source for name, source in sources.items() if source}
-    return Rulebook(name=regulation_set.name, car_class=car_class, sources=told, **values)
+    return Rulebook(
+        name=regulation_set.name,
+        car_class=car_class,
+        sources=told,
+        values=given_as,
+        **values,
+    )
+
+
+def _in_season(day: date, first: str, last: str) -> bool:
+    """Say whether a day lies between two days of the year, over New Year where they turn."""
+    if not (first and last):
+        return True
+    now = f"{day:%m-%d}"
+    return first <= now <= last if first <= last else now >= first or now <= last
 
 
 def _source(value: RuleValue) -> str:

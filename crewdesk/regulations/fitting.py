@@ -79,6 +79,8 @@ class TyreFacts:
     insert: bool = False
     studs_lost_share: float | None = None
     stud_out_mm: float | None = None
+    came_off: bool = False
+    """Was used at this event and taken off the car again."""
 
     @property
     def tyre_id(self) -> str:
@@ -191,6 +193,10 @@ class FittingCase:
     """The event's time zone, in which messages tell the time; None: UTC."""
     overrides: Mapping[str, str] = field(default_factory=dict)
     """Name of the person by code overridden here."""
+    counted_this_leg: int = 0
+    """Tyres counted in this leg before this fitting."""
+    counted_here: int = 0
+    """Tyres counted at this place before this fitting."""
 
     def placed(self) -> tuple[tuple[Place, TyreFacts], ...]:
         """Return the known tyres of the fitting, in the order of the places."""

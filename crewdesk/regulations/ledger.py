@@ -29,6 +29,7 @@ class Ledger:
     limit: int | None = None
     count_rule: str = "fitted_or_carried"
     shakedown_in_total: bool = False
+    wets_count: bool = True
 
     @classmethod
     def start(cls, rules: Rulebook, tyres: Mapping[str, TyreFacts] | None = None) -> Ledger:
@@ -40,6 +41,7 @@ class Ledger:
             limit=rules.qty_total,
             count_rule=rules.count_rule,
             shakedown_in_total=rules.shakedown_in_total,
+            wets_count=rules.wets_count,
         )
         if not rules.shakedown_in_total or not tyres:
             return empty
@@ -101,6 +103,8 @@ class Ledger:
         return after
 
     def _counts(self, tyre: TyreFacts) -> bool:
+        if not self.wets_count and tyre.stock.use == "asphalt_wet":
+            return False
         against = tyre.stock.counts_against
         return against == "event" or (against == "shakedown" and self.shakedown_in_total)
 

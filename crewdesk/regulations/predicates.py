@@ -67,6 +67,10 @@ def may_use(tyre: TyreFacts, rules: Rulebook) -> tuple[bool, str, str]:
         return False, "QTY-5", "does not belong to this event"
     if rules.registration_needed and not stock.registered:
         return False, "QTY-5", "is not nominated"
+    if rules.permitted_makers and stock.maker not in rules.permitted_makers:
+        return False, "QTY-5", "is not on the permitted list"
+    if tyre.came_off and not rules.reuse_ok:
+        return False, "MRK-1", "came off the car and may not come back"
     return True, "", ""
 
 

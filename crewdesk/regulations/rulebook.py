@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from crewdesk.documents.event import RuleValue
+
 Level = Literal["stops", "watch", "note"]
 MixLevel = Literal["block", "warn", "allow"]
 
@@ -44,7 +46,7 @@ class Rulebook:
     """Keys ``compound`` (a model counts as a compound), ``maker``, ``structure``."""
     joker_total: int
     people_max: Mapping[str, int | None]
-    """By kind of place: service, zone."""
+    """By kind of place: service, zone, remote."""
     last_service_change: bool
     size_table: Mapping[str, str]
     """Tyre size and rim asked for by the class, keys ``size`` and ``rim``; empty: free."""
@@ -76,3 +78,34 @@ class Rulebook:
     retorque_after_km: float = 50.0
     cold_min_kpa: float | None = None
     """Least cold pressure for every tyre; None: each maker's own sheet."""
+    qty_per_leg: int | None = None
+    """Most tyres newly counted in one leg."""
+    qty_per_service: int | None = None
+    """Most tyres newly counted at one change place."""
+    wets_count: bool = True
+    """Rain tyres count against the limit."""
+    nominate_by: str = ""
+    """When the nomination closes, as written; :func:`crewdesk.desk.nomination.closes_at`."""
+    reuse_ok: bool = True
+    """A marked tyre that came off may come back."""
+    prior_use_cap: int | None = None
+    """Most used tyres of earlier events."""
+    permitted_makers: tuple[str, ...] = ()
+    """Makers of the permitted list; empty: free."""
+    road_tread_min_mm: float = 0.0
+    """Least tread on the open road."""
+    winter_from: str = ""
+    winter_to: str = ""
+    """Days of the year, MM-DD, between which the winter minimum is in force; blank: always."""
+    timing_mode: Literal["scheduled", "target"] = "scheduled"
+    flexi_window_to: str = ""
+    """Local time, hh:mm, by which a flexi service must have been entered."""
+    values: Mapping[str, RuleValue] = field(default_factory=dict)
+    """Each value as it was given, with source, article, bulletin and who entered it.
+
+    Cells of a table given on their own stand under their own name, as ``caps.hard``.
+    """
+
+    def value_of(self, name: str) -> RuleValue:
+        """Return a value with where it came from; blank where the set leaves it open."""
+        return self.values.get(name, RuleValue())

@@ -35,6 +35,10 @@ def differences(
     return tuple(rows)
 
 
+def _on_board(case: FittingCase, tyre_id: str) -> bool:
+    return tyre_id in (case.before or {}).values()
+
+
 class Marked(Rule):
     """Every tyre used carries its mark."""
 
@@ -58,6 +62,15 @@ class Marked(Rule):
                     "stops",
                     f"{one.tyre_id} has no mark for this event. Take a marked tyre, or have it "
                     "marked and enter the mark.",
+                    tyre=one.tyre_id,
+                    place=place,
+                )
+            if one.came_off and not case.rules.reuse_ok and not _on_board(case, one.tyre_id):
+                messages += self.says(
+                    case,
+                    "stops",
+                    f"{one.tyre_id} came off the car: its mark is used up, a tyre taken off "
+                    "may not come back. Take another one.",
                     tyre=one.tyre_id,
                     place=place,
                 )

@@ -170,6 +170,8 @@ class ZoneWork(Rule):
         if case.place is None:
             return ()
         kind = "zone" if case.place.kind == "zone" else "service"
+        if case.place.remote and "remote" in case.rules.people_max:
+            kind = "remote"
         most = case.rules.people_max.get(kind)
         people = "" if most is None else f"{most} people and "
         messages: list[Message] = []
@@ -185,6 +187,8 @@ class ZoneWork(Rule):
                     people_max=most,
                 )
             messages += self._not_brought(case)
+        if case.place.remote and case.before is not None:
+            messages += self._only_on_board(case)
         if most is not None and case.people is not None and case.people > most:
             messages += self.says(
                 case,
@@ -194,6 +198,20 @@ class ZoneWork(Rule):
                 people_max=most,
             )
         return tuple(messages)
+
+    def _only_on_board(self, case: FittingCase) -> tuple[Message, ...]:
+        foreign = [
+            one.tyre_id for _, one in case.placed() if one.tyre_id not in _on_board(case)
+        ]
+        if not foreign:
+            return ()
+        return self.says(
+            case,
+            "stops",
+            f"{case.here()} is a remote place: only what is carried in the car, not "
+            f"{listed(foreign)}.",
+            tyres=tuple(foreign),
+        )
 
     def _not_brought(self, case: FittingCase) -> tuple[Message, ...]:
         if not case.zone_known:

@@ -51,7 +51,34 @@ class TotalQuantity(Rule):
         """Count what the fitting would add."""
         limit = case.rules.qty_total
         new = case.ledger.newly_counted(case.fitting, case.tyres)
-        if limit is None or not new:
+        if not new:
+            return ()
+        return self._for_a_while(case, len(new)) + self._in_all(case, limit, new)
+
+    def _for_a_while(self, case: FittingCase, adds: int) -> tuple[Message, ...]:
+        """Look at the limits of a leg and of one place."""
+        messages: list[Message] = []
+        for words, most, used in (
+            ("in this leg", case.rules.qty_per_leg, case.counted_this_leg),
+            ("at this place", case.rules.qty_per_service, case.counted_here),
+        ):
+            if most is not None and used + adds > most:
+                messages += self.says(
+                    case,
+                    "stops",
+                    f"{used} of {most} tyres counted {words}; this fitting would make it "
+                    f"{used + adds} of {most}. Tyres already counted that fit here: "
+                    f"{listed(counted_that_fit(case))}.",
+                    used=used,
+                    limit=most,
+                    would_be=used + adds,
+                )
+        return tuple(messages)
+
+    def _in_all(
+        self, case: FittingCase, limit: int | None, new: tuple[str, ...]
+    ) -> tuple[Message, ...]:
+        if limit is None:
             return ()
         used, after = case.ledger.used, case.ledger.used + len(new)
         if after < limit:
@@ -117,6 +144,26 @@ class CapQuantity(Rule):
                     group=group,
                     used=used,
                     cap=cap,
+                    would_be=used + len(adds),
+                    tyres=tuple(adds),
+                )
+        used_cap = case.rules.prior_use_cap
+        if used_cap is not None:
+            adds = [one for one in new if not case.tyres[one].stock.new]
+            used = sum(
+                one in case.tyres and not case.tyres[one].stock.new
+                for one in case.ledger.counted
+            )
+            if adds and used + len(adds) > used_cap:
+                messages += self.says(
+                    case,
+                    "stops",
+                    f"Used tyres of earlier events: {used} of {used_cap} used; with "
+                    f"{listed(adds)} it would be {used + len(adds)} of {used_cap}. Take new "
+                    "ones.",
+                    group="used before the event",
+                    used=used,
+                    cap=used_cap,
                     would_be=used + len(adds),
                     tyres=tuple(adds),
                 )
@@ -234,6 +281,17 @@ class Nominated(Rule):
                     "stops",
                     f"{one.tyre_id} is not nominated or not on the permitted list. "
                     "Take one that is.",
+                    tyre=one.tyre_id,
+                    place=place,
+                )
+            elif case.rules.permitted_makers and (
+                one.stock.maker not in case.rules.permitted_makers
+            ):
+                messages += self.says(
+                    case,
+                    "stops",
+                    f"{one.tyre_id} is of {one.stock.maker}; the permitted list has "
+                    f"{listed(case.rules.permitted_makers)}. Take one of these.",
                     tyre=one.tyre_id,
                     place=place,
                 )
