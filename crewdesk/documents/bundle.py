@@ -5,6 +5,7 @@ from pydantic import Field
 from crewdesk.documents.base import Part
 from crewdesk.documents.event import EventFile, TyreModel
 from crewdesk.documents.itinerary import Itinerary
+from crewdesk.documents.learnt import LearntBefore
 from crewdesk.documents.stock import Stock, StockTyre
 from crewdesk.documents.weather import Weather
 
@@ -32,6 +33,8 @@ class EventBundle(Part):
     """Things worth knowing that are no faults: kept columns, derived loops that differ."""
     assumed: tuple[str, ...] = ()
     """Inputs nobody gave, filled with a default, one plain phrase each."""
+    learnt: LearntBefore | None = None
+    """What the last event taught of wear and heat, where its handover came along."""
     source_files: dict[str, str] = Field(default_factory=dict)
     """The text of each file the bundle was read from, by file name; the day book keeps it."""
 

@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Mapping
 from typing import Any
 
+from crewdesk.documents.bundle import RegulationSet
 from crewdesk.documents.catalogue import override_names
 from crewdesk.documents.event import EventFile
 from crewdesk.documents.faults import Findings, quoted
@@ -20,8 +21,13 @@ from crewdesk.documents.times import event_zone
 EVENT_FILE = "event.json"
 
 
-def read_event(text: str, found: Findings) -> EventFile | None:
-    """Return the event file, or None after its faults."""
+def read_event(
+    text: str, found: Findings, own: RegulationSet | None = None
+) -> EventFile | None:
+    """Return the event file, or None after its faults.
+
+    ``own`` is the set of rules that lies beside it.
+    """
     raw = read_json(EVENT_FILE, text, found)
     if raw is None:
         return None
@@ -33,7 +39,7 @@ def read_event(text: str, found: Findings) -> EventFile | None:
         return None
     _check_zone(event, found)
     _check_doubles(event, found)
-    _check_rules(event, found)
+    _check_rules(event, found, own)
     _check_overrides(event, found)
     for index, leg in enumerate(event.legs):
         if not leg.gaps and leg.position > 1:
@@ -92,10 +98,18 @@ def _check_overrides(event: EventFile, found: Findings) -> None:
                 )
 
 
-def _check_rules(event: EventFile, found: Findings) -> None:
-    try:
-        regulation_set(event.regulation_set)
-    except KeyError:
+def _check_rules(event: EventFile, found: Findings, own: RegulationSet | None) -> None:
+    if own is not None:
+        if event.regulation_set.strip().lower() != own.name.strip().lower():
+            found.fault(
+                EVENT_FILE,
+                f"The set of rules is {quoted(event.regulation_set)}; regulations.json is "
+                f"{quoted(own.name)}.",
+                "Name the set of regulations.json, or take that file away.",
+                where="regulation_set",
+                value=event.regulation_set,
+            )
+    elif not _is_shipped(event.regulation_set):
         found.fault(
             EVENT_FILE,
             f"The set of rules {quoted(event.regulation_set)} is not known.",
@@ -113,3 +127,11 @@ def _check_rules(event: EventFile, found: Findings) -> None:
                 where=f"rules.{name}",
                 value=name,
             )
+
+
+def _is_shipped(name: str) -> bool:
+    try:
+        regulation_set(name)
+    except KeyError:
+        return False
+    return True

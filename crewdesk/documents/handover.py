@@ -8,6 +8,7 @@ from pydantic import Field
 
 from crewdesk.documents.base import Celsius, Document, Km, Kpa, Mm, Part, Share
 from crewdesk.documents.event import Family, RuleValue
+from crewdesk.documents.learnt import LearntBefore
 from crewdesk.documents.stock_read import COLUMNS
 from crewdesk.documents.writer import table_text
 from crewdesk.units import Place
@@ -134,6 +135,41 @@ class ForecastSeen(Part):
     """As "rain from 11:45"."""
 
 
+class OverrideMade(Part):
+    """A rule that a named person overrode."""
+
+    code: str = ""
+    """Blank: every rule that stopped one fitting."""
+    name: str
+    reason: str
+    place: str = ""
+
+
+class BulletinSeen(Part):
+    """A bulletin or a change of our own, as it was entered."""
+
+    at_utc: datetime
+    what: str
+    target: str = ""
+    value: Any = None
+    source: str = ""
+    article: str = ""
+    bulletin_no: str = ""
+    entered_by: str = ""
+    valid_from: datetime | None = None
+
+
+class RanUnder(Part):
+    """The limits that a fitting was made under."""
+
+    place: str
+    at_utc: datetime
+    qty_total: int | None = None
+    caps: dict[str, int] = Field(default_factory=dict)
+    bulletins: tuple[str, ...] = ()
+    """Sources of the values that the crew entered."""
+
+
 class Counts(Part):
     """What the event's limits were and what was used of them."""
 
@@ -163,7 +199,13 @@ class Handover(Document):
     tyres: tuple[HandoverTyre, ...]
     rims: tuple[HandoverRim, ...] = ()
     open_questions: tuple[str, ...] = ()
+    overrides: tuple[OverrideMade, ...] = ()
+    bulletins: tuple[BulletinSeen, ...] = ()
+    ran_under: tuple[RanUnder, ...] = ()
+    """Limits in force at each fitting."""
     wear: tuple[WearFigure, ...] = ()
+    learnt: LearntBefore | None = None
+    """Factors on wear and heat with their doubts; the next event starts from them."""
     pressures: tuple[PressureKept, ...] = ()
     calls: tuple[CallMade, ...] = ()
     forecasts: tuple[ForecastSeen, ...] = ()

@@ -3,47 +3,34 @@
 import csv
 import io
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
-from typing import Final, Literal
+from typing import Final
 
-from crewdesk.documents import itinerary_read, stock_read, weather_read
-from crewdesk.documents.faults import Findings, error_from, quoted
-from crewdesk.documents.spreadsheet import Cell, clock_of, number_text, read_sheet
+from crewdesk.documents.faults import SHOWN, CheckReport, Findings, error_from, quoted
+from crewdesk.documents.handover_read import HANDOVER_FILE, stock_from_text
+from crewdesk.documents.import_headings import (
+    ALL_TREADS,
+    GRAVEL_KM,
+    PERCENT,
+    Heading,
+    Kind,
+    columns_of,
+    find_heading,
+    heading_of,
+)
+from crewdesk.documents.import_rows import completed
+from crewdesk.documents.import_values import Values
+from crewdesk.documents.spreadsheet import Cell, number_text, read_sheet, sheet_names
 from crewdesk.documents.store import check_texts, read_texts
 from crewdesk.documents.tables import decode
 from crewdesk.documents.writer import table_text, write_atomic
 from crewdesk.errors import DocumentError
 
-Kind = Literal["itinerary", "stock", "weather"]
 KINDS: Final[tuple[Kind, ...]] = ("itinerary", "stock", "weather")
-_COLUMNS: Final[Mapping[str, tuple[str, ...]]] = {
-    "itinerary": itinerary_read.COLUMNS,
-    "stock": stock_read.COLUMNS,
-    "weather": weather_read.COLUMNS,
-}
-_TEXT_COLUMNS: Final = frozenset({
-    "ref", "kind", "name", "surface", "service", "tyre_change", "note", "tyre_id", "mark",
-    "maker", "model", "compound", "use", "size", "rim", "rim_id", "dot", "e_mark",
-    "service_desc", "condition", "counts_against", "registered", "location", "side_run",
-    "direction", "lock", "terms", "stack", "code", "site", "source", "surface_state",
-})  # fmt: skip
-_TIMES: Final = frozenset({"first_car_due", "time", "issued"})
-_NUMBER = re.compile(
-    r"[(\[]?\s*([+-]?\d+(?:[.,]\d+)?)\s*(?:km|mm|m|%)?\s*[)\]]?", re.IGNORECASE
-)
-_LETTER = re.compile(r"service\s+([A-Z])\b", re.IGNORECASE)
-_OUT = re.compile(r"\bout\b")
-_DIGITS = re.compile(r"\d+")
-_PAIRS: Final = (
-    ("flexi", "flexi"),
-    ("fitting", "tyre_zone"),
-    ("tyre zone", "tyre_zone"),
-    ("service", "service"),
-    ("regroup", "regroup"),
-    ("holding", "regroup"),
-)
+_ROW = re.compile(r"row (\d+)")
 
 
 @dataclass(frozen=True)
@@ -53,9 +40,37 @@ class Imported:
     file: str
     text: str
     notes: tuple[str, ...]
+    headings: tuple[Heading, ...] = ()
+    columns: tuple[str, ...] = ()
+    """Ours, then those that are kept without using them."""
+    rows: tuple[Mapping[str, str], ...] = ()
+    comments: tuple[str, ...] = ()
+    lines: tuple[int, ...] = ()
+    """By row: its number in the file it came from; empty where the rows were typed."""
+    headed: bool = True
+    """Whether the table had a heading of its own."""
+
+    @property
+    def read_as(self) -> tuple[str, ...]:
+        """Return in words which headings were read as which columns."""
+        return tuple(dict.fromkeys(one.said for one in self.headings if one.said))
 
 
-def import_into(kind: Kind, source: Path, folder: Path) -> Imported:
+@dataclass(frozen=True)
+class CellFault:
+    """A fault of a table with its place in it."""
+
+    row: int | None
+    """Index among the rows; None: of the table as a whole."""
+    column: str
+    """Empty: of the row as a whole."""
+    what: str
+    hint: str
+
+
+def import_into(
+    kind: Kind, source: Path, folder: Path, *, first_day: date | None = None
+) -> Imported:
     """Bring a table into an event's folder; the file it takes the place of is kept beside.
 
     Raises
@@ -63,26 +78,67 @@ def import_into(kind: Kind, source: Path, folder: Path) -> Imported:
     DocumentError
         Where the table has faults or the folder refuses; nothing is changed then.
     """
-    imported = import_table(kind, source)
-    found = Findings()
-    texts = read_texts(folder, found) or {}
-    if not folder.is_dir():
-        raise error_from(found.faults, str(folder))
-    report = check_texts({**texts, imported.file: imported.text})
-    faults = [fault for fault in report.faults if fault.file == imported.file]
+    imported = import_table(kind, source, first_day=first_day)
+    texts = event_texts(folder)
+    faults = faults_in(imported, check_texts({**texts, imported.file: imported.text}))
     if faults:
-        raise error_from(faults, f"{source.name} cannot be brought in; what it makes of")
-    old = folder / imported.file
-    if old.is_file():
-        try:
-            write_atomic(old.with_name(f"{old.stem}.before{old.suffix}"), texts[imported.file])
-        except KeyError:
-            raise DocumentError(f"{old} cannot be read.", hint="Move it away first.") from None
-    write_atomic(old, imported.text)
+        words = fault_lines(source.name, imported, faults)
+        more = [f"... and {len(words) - SHOWN} more."] if len(words) > SHOWN else []
+        raise DocumentError(
+            f"{source.name} cannot be brought in:\n" + "\n".join([*words[:SHOWN], *more]),
+            hint="Nothing was changed.",
+        )
+    write_table(imported, folder, texts)
     return imported
 
 
-def import_table(kind: Kind, source: Path) -> Imported:
+def write_table(imported: Imported, folder: Path, texts: Mapping[str, str]) -> None:
+    """Write a table into an event's folder; the one it takes the place of is kept beside.
+
+    Raises
+    ------
+    DocumentError
+        Where the folder refuses; nothing is changed then.
+    """
+    old = folder / imported.file
+    if old.is_file():
+        if imported.file not in texts:
+            raise DocumentError(f"{old} cannot be read.", hint="Move it away first.")
+        write_atomic(old.with_name(f"{old.stem}.before{old.suffix}"), texts[imported.file])
+    write_atomic(old, imported.text)
+
+
+def fault_lines(name: str, imported: Imported, faults: Iterable["CellFault"]) -> list[str]:
+    """Return faults in words, each with its place in the file that it came from."""
+    lines = []
+    for fault in faults:
+        place = name
+        if fault.row is not None:
+            at = imported.lines[fault.row] if imported.lines else fault.row + 1
+            place = f"{name} row {at}"
+        lines.append(
+            f"{place}{f', {fault.column}' if fault.column else ''}: "
+            f"{fault.what} {fault.hint}".strip()
+        )
+    return lines
+
+
+def event_texts(folder: Path) -> dict[str, str]:
+    """Return the texts of an event's folder, whatever stands in them.
+
+    Raises
+    ------
+    DocumentError
+        Where there is no such folder.
+    """
+    found = Findings()
+    texts = read_texts(folder, found)
+    if texts is None:
+        raise error_from(found.faults, str(folder))
+    return texts
+
+
+def import_table(kind: Kind, source: Path, *, first_day: date | None = None) -> Imported:
     """Return a foreign table in our own layout.
 
     Raises
@@ -97,28 +153,127 @@ def import_table(kind: Kind, source: Path) -> Imported:
             f"{source} cannot be read ({(error.strerror or 'no reason given').lower()}).",
             hint="Look at the name and its permissions.",
         ) from error
+    return import_bytes(kind, source.name, data, first_day=first_day)
+
+
+def import_bytes(
+    kind: Kind,
+    name: str,
+    data: bytes,
+    *,
+    first_day: date | None = None,
+    columns: Sequence[str] = (),
+) -> Imported:
+    """Return a foreign table, or what was pasted from one, in our own layout.
+
+    Parameters
+    ----------
+    name : str
+        What it is called in messages.
+    first_day : date, optional
+        Day of the first leg, for times that have no date.
+    columns : sequence of str
+        Our columns in the order of the cells where the text has no heading.
+
+    Raises
+    ------
+    DocumentError
+        Where it cannot be read or no heading is known.
+    """
     comments: list[str] = []
-    if data.startswith(b"PK\x03\x04"):
-        grid = read_sheet(source.name, data, kind)
-    else:
-        grid = _grid(source.name, data, kind, comments)
     notes: list[str] = []
-    start, names = _heading(source.name, grid, kind)
-    rows = [
-        (line, _cells(names, cells, kind))
-        for line, cells in enumerate(grid[start + 1 :], start=start + 2)
-        if any(cell != "" for cell in cells)
-    ]
-    if kind == "itinerary":
-        cells = _itinerary(rows, comments, notes)
+    if kind == "stock" and data.lstrip()[:1] == b"{":
+        data = _of_handover(name, data, notes)
+    if data.startswith(b"PK\x03\x04"):
+        grid = read_sheet(name, data, kind)
+        sheets = sheet_names(name, data)
+        if len(sheets) > 1:
+            read = next((s for s in sheets if s.strip().lower() == kind), sheets[0])
+            rest = ", ".join(quoted(sheet) for sheet in sheets if sheet != read)
+            notes.append(f"Sheet {quoted(read)} read; not read: {rest}.")
     else:
-        cells = [row for _line, row in rows]
-    columns = _COLUMNS[kind]
-    unknown = [n for n in dict.fromkeys(names) if n and n not in columns and n[0] != "?"]
+        grid = _grid(name, data, kind, comments)
+    start, headings = _heading(name, grid, kind, columns)
+    for line, cells in enumerate(grid[: max(start, 0)], start=1):
+        words = " ".join(str(cell) for cell in cells if cell != "")
+        if words:
+            comments.append(f"# row {line}: {words}")
+            notes.append(f"Row {line} stands above the heading; kept as a comment.")
+    width = max((len(cells) for cells in grid), default=0)
+    headings += tuple(Heading(f"column {n + 1}", "") for n in range(len(headings), width))
+    values = Values()
+    rows: list[tuple[int, dict[str, str]]] = []
+    for line, cells in enumerate(grid[start + 1 :], start=start + 2):
+        if any(cell != "" for cell in cells):
+            rows.append((line, _cells(headings, cells, values)))
+    used = {name for _line, row in rows for name, cell in row.items() if cell}
+    unknown = _unknown(headings, used, columns_of(kind))
+    if kind == "itinerary":
+        rows = _with_references(rows, comments, notes)
+    kept = completed(kind, [row for _line, row in rows], notes, first_day=first_day)
+    notes += values.notes()
     if unknown:
-        notes.append(f"Kept without using it: {', '.join(quoted(name) for name in unknown)}.")
-    text = table_text([*columns, *unknown], cells, comments)
-    return Imported(f"{kind}.csv", text, tuple(notes))
+        shown = ", ".join(quoted(one) for one in unknown)
+        notes.append(f"Kept without using it: {shown}.")
+    names = (*columns_of(kind), *unknown)
+    return Imported(
+        file=f"{kind}.csv",
+        text=table_text(names, kept, comments),
+        notes=tuple(notes),
+        headings=tuple(one for one in headings if one.column or one.written in used),
+        columns=names,
+        rows=tuple(kept),
+        comments=tuple(comments),
+        lines=tuple(line for line, _row in rows),
+        headed=start >= 0,
+    )
+
+
+def made_of(
+    kind: Kind,
+    rows: Iterable[Mapping[str, str]],
+    *,
+    columns: Sequence[str] = (),
+    comments: Sequence[str] = (),
+    first_day: date | None = None,
+) -> Imported:
+    """Return typed rows as a table of ours; every row is kept in its place."""
+    notes: list[str] = []
+    given = completed(kind, [dict(row) for row in rows], notes, first_day=first_day)
+    names = tuple(dict.fromkeys((*columns_of(kind), *columns)))
+    return Imported(
+        file=f"{kind}.csv",
+        text=table_text(names, given, comments),
+        notes=tuple(notes),
+        columns=names,
+        rows=tuple(given),
+        comments=tuple(comments),
+    )
+
+
+def faults_in(imported: Imported, report: CheckReport) -> tuple[CellFault, ...]:
+    """Return the faults that a check found in a table, each at its row and column."""
+    before = len(imported.comments) + 2
+    made = []
+    for fault in report.faults:
+        if fault.file != imported.file:
+            continue
+        row = _ROW.fullmatch(fault.where)
+        at = int(row[1]) - before if row else -1
+        index = at if 0 <= at < len(imported.rows) else None
+        made.append(CellFault(index, fault.column, fault.what, fault.hint))
+    return tuple(made)
+
+
+def _of_handover(name: str, data: bytes, notes: list[str]) -> bytes:
+    """Return the stock table that a handover stands for."""
+    found = Findings()
+    text = decode(name, data, found)
+    table = stock_from_text(text, found) if text is not None else None
+    if table is None:
+        raise error_from(found.faults, name)
+    notes += [note.replace(HANDOVER_FILE, name) for note in found.notes]
+    return table.encode()
 
 
 def _grid(name: str, data: bytes, kind: str, comments: list[str]) -> list[list[Cell]]:
@@ -129,57 +284,59 @@ def _grid(name: str, data: bytes, kind: str, comments: list[str]) -> list[list[C
     lines = text.splitlines(keepends=True)
     comments += [line.strip() for line in lines if line.lstrip().startswith("#")]
     body = "".join("\n" if line.lstrip().startswith("#") else line for line in lines)
-    known = _known(kind)
 
-    def hits(sign: str) -> int:
-        return max(
+    def hits(sign: str) -> tuple[int, int]:
+        words = max(
             (
-                sum(part.strip(' "\r\n').lower() in known for part in line.split(sign))
+                sum(bool(heading_of(p.strip(' "\r\n'), kind).column) for p in line.split(sign))
                 for line in lines[:50]
             ),
             default=0,
         )
+        # Without a heading: the sign that most rows have, a comma least of all (6,80).
+        return words, sum(sign in line for line in lines) if words == 0 else 0
 
-    sign = max((",", ";", "\t"), key=hits)
+    sign = max(("\t", ";", ","), key=hits)
     try:
         read = list(csv.reader(io.StringIO(body, newline=""), delimiter=sign))
     except csv.Error as error:
         raise DocumentError(
             f"{name} cannot be split into cells.", hint="Look for a lost quotation mark."
         ) from error
-    return [[cell.strip() for cell in row] for row in read]
+    return [[" ".join(cell.split()) for cell in row] for row in read]
 
 
-def _known(kind: str) -> dict[str, str]:
-    words = {name: name for name in _COLUMNS[kind]}
-    if kind != "itinerary":
-        return words
-    shares = {"gravel %": "?percent", "gravel km": "?gravel_km"}
-    return {**itinerary_read.RENAMES, **shares, **words}
-
-
-def _heading(name: str, grid: Sequence[Sequence[Cell]], kind: str) -> tuple[int, list[str]]:
-    """Return the row of the heading and a column name for each of its cells."""
-    known = _known(kind)
-    for index, row in enumerate(grid[:50]):
-        words = [" ".join(str(cell).lower().split()) for cell in row]
-        names = [known.get(word, str(cell)) for word, cell in zip(words, row, strict=True)]
-        if sum(word in known for word in words) >= 3:
-            return index, names
+def _heading(
+    name: str, grid: Sequence[Sequence[Cell]], kind: str, columns: Sequence[str]
+) -> tuple[int, tuple[Heading, ...]]:
+    """Return the row of the heading (-1: none, the columns serve) and its meaning."""
+    found = find_heading(grid, kind)
+    if found is not None:
+        return found
+    if columns and any(any(cell != "" for cell in row) for row in grid):
+        return -1, tuple(Heading(column, column) for column in columns)
     raise DocumentError(
         f"{name} has no heading of {kind} columns in its first 50 rows.",
-        hint=f"Known: {', '.join(_COLUMNS[kind][:8])} and others.",
+        hint=f"Known: {', '.join(columns_of(kind)[:8])} and others.",
     )
 
 
-def _cells(names: Sequence[str], cells: Sequence[Cell], kind: str) -> dict[str, str]:
-    """Return the cells of a row by column; of two columns of one name the first filled."""
+def _cells(
+    headings: Sequence[Heading], cells: Sequence[Cell], values: Values
+) -> dict[str, str]:
+    """Return the cells of a row by column; a second filled one of a column is kept apart."""
     row: dict[str, str] = {}
-    for name, cell in zip(names, cells, strict=False):
-        if name and not row.get(name):
-            row[name] = _text(name, cell, kind)
-    share = row.pop("?percent", "")
-    gravel_km = row.pop("?gravel_km", "")
+    for heading, cell in zip(headings, cells, strict=False):
+        text = values.text(heading.column, cell, heading.unit)
+        if not text:
+            continue
+        name = heading.column or heading.written
+        if not row.get(name):
+            row[name] = text
+        elif row[name] != text:
+            row[heading.written if heading.written not in row else f"{name} again"] = text
+    share = row.pop(PERCENT, "")
+    gravel_km = row.pop(GRAVEL_KM, "")
     try:
         if share:
             row["gravel_share"] = number_text(float(share) / 100)
@@ -187,83 +344,34 @@ def _cells(names: Sequence[str], cells: Sequence[Cell], kind: str) -> dict[str, 
             row["gravel_share"] = number_text(round(float(gravel_km) / float(row["ss_km"]), 2))
     except (ValueError, KeyError, ZeroDivisionError):
         row["gravel_share"] = share or gravel_km
+    depth = row.pop(ALL_TREADS, "")
+    for part in ("in", "mid", "out") if depth else ():
+        row.setdefault(f"tread_{part}_mm", depth)
     return row
 
 
-def _text(name: str, cell: Cell, kind: str) -> str:
-    """Return a cell as our tables have it: points in numbers, times as times."""
-    if isinstance(cell, float):
-        if name in _TIMES:
-            return clock_of(cell)
-        if name == "first_mounted":
-            return clock_of(cell).split()[0]
-        if name == "target_min" and 0 < cell < 1:
-            return number_text(round(cell * 1440))
-        text = number_text(cell)
-        return text.zfill(4) if name == "dot" else text
-    if name in _TEXT_COLUMNS or name in _TIMES or name == "first_mounted":
-        return cell
-    if name in ("leg", "section") and kind == "itinerary":
-        digits = _DIGITS.search(cell)
-        return digits[0] if digits else cell
-    match = _NUMBER.fullmatch(cell)
-    known = name in _COLUMNS[kind] or name.startswith("?")
-    return match[1].replace(",", ".") if match and known else cell
+def _unknown(
+    headings: Sequence[Heading], used: set[str], known: Sequence[str]
+) -> tuple[str, ...]:
+    """Return the columns that are kept without using them, in the order of the table."""
+    order = [one.written for one in headings]
+    extra = sorted(used - set(known) - set(order))
+    return tuple(dict.fromkeys([n for n in order if n in used and n not in known] + extra))
 
 
-def _itinerary(
+def _with_references(
     rows: Sequence[tuple[int, dict[str, str]]], comments: list[str], notes: list[str]
-) -> list[dict[str, str]]:
-    """Fill down legs and sections, guess kinds and visits; odd rows become comments."""
-    kept: list[dict[str, str]] = []
+) -> list[tuple[int, dict[str, str]]]:
+    """Fill legs and sections down; a row without a reference becomes a comment."""
+    kept: list[tuple[int, dict[str, str]]] = []
     last = {"leg": "", "section": ""}
     for line, row in rows:
         for name in last:
             row[name] = last[name] = row.get(name) or last[name]
-        if not row.get("ref"):
-            words = " ".join(v for k, v in row.items() if v and k not in last)
-            comments.append(f"# row {line}: {' '.join(words.split())}")
-            notes.append(f"Row {line} has no reference; kept as a comment: {quoted(words)}.")
+        if row.get("ref"):
+            kept.append((line, row))
             continue
-        row["leg"] = row["leg"] or "1"
-        row["kind"] = row.get("kind") or _kind(row)
-        letter = _LETTER.search(row.get("name", ""))
-        if letter and not row.get("service") and row["kind"].startswith(("service", "flexi")):
-            row["service"] = letter[1].upper()
-        kept.append(row)
-    _guess_changes(kept, notes)
+        words = " ".join(v for k, v in row.items() if v and k not in last)
+        comments.append(f"# row {line}: {' '.join(words.split())}")
+        notes.append(f"Row {line} has no reference; kept as a comment: {quoted(words)}.")
     return kept
-
-
-def _kind(row: Mapping[str, str]) -> str:
-    """Return the kind of a row by its reference and name."""
-    ref, name = row["ref"].upper().strip(), row.get("name", "").lower()
-    if ref.startswith("SS"):
-        return "stage"
-    if ref.startswith("RF") or "refuel" in name:
-        return "refuel"
-    if "finish" in name and "flying" not in name:
-        return "finish"
-    # Of "regroup OUT / Service B IN" the last part says what begins here.
-    part = name.split("/")[-1]
-    if not any(word in part for word, _kind in _PAIRS):
-        part = name.split("/")[0]
-    for word, kind in _PAIRS:
-        if word in part:
-            return f"{kind}_{'out' if _OUT.search(part) else 'in'}"
-    return "start" if ref in ("TC0", "TC 0") or "start" in name else "time_control"
-
-
-def _guess_changes(rows: Sequence[dict[str, str]], notes: list[str]) -> None:
-    stages_after = 0
-    guessed: list[str] = []
-    for row in reversed(rows):
-        stages_after += row["kind"] == "stage"
-        if row.get("tyre_change"):
-            continue
-        row["tyre_change"] = "no"
-        if row["kind"] in ("service_out", "flexi_out", "tyre_zone_out") and stages_after:
-            row["tyre_change"] = "zone" if row["kind"] == "tyre_zone_out" else "team"
-            guessed.append(row["ref"])
-    if guessed:
-        notes.append(f"Taken as places where tyres may be changed: {', '.join(guessed[::-1])}.")

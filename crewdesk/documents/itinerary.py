@@ -119,6 +119,8 @@ class ChangePlace(Part):
     stages: tuple[str, ...]
     """References of the stages up to the next change place; may be empty."""
     altitude_m: float
+    remote: bool = False
+    """Away from the service park: only what is on board can be fitted."""
 
 
 class Itinerary(Part):

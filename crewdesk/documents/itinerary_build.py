@@ -286,9 +286,16 @@ def _places(
                 minutes=0.0 if visit.kind == "start" else minutes,
                 stages=tuple(stage.ref for stage in stages if stage.loop == loop),
                 altitude_m=_altitude_m(rows, visit, stages, event),
+                remote=_is_remote(visit),
             )
         )
     return places
+
+
+def _is_remote(visit: _Visit) -> bool:
+    """Return whether the name or note of a visit calls it remote."""
+    words = [part for row in (visit.in_row, visit.out_row) for part in (row.name, row.note)]
+    return any("remote" in word.lower() for word in words)
 
 
 def _our_due(row: ItineraryRow, offsets: Mapping[int, float]) -> datetime | None:

@@ -7,6 +7,9 @@ from typing import ClassVar, Final
 from crewdesk.assets import shipped
 from crewdesk.documents.base import Document
 from crewdesk.documents.bundle import RegulationSet
+from crewdesk.documents.faults import Findings, quoted
+from crewdesk.documents.migrate import migrated
+from crewdesk.documents.plain_words import read_json, validated
 
 OTHER_NAMES: Final = frozenset(
     {
@@ -21,6 +24,13 @@ OTHER_NAMES: Final = frozenset(
     }
 )
 """Names that papers give to a field under another name; the rules know what they mean."""
+
+
+REGULATIONS_FILE: Final = "regulations.json"
+"""A set of the crew's own, beside event.json."""
+
+WORK_TIMES: Final = "work_times.json"
+"""Lies beside the sets and is none."""
 
 
 class RegulationFile(Document):
@@ -40,7 +50,7 @@ class RegulationFile(Document):
 def _sets() -> dict[str, RegulationSet]:
     found: dict[str, RegulationSet] = {}
     for file in sorted((shipped("resources") / "regulations").iterdir(), key=lambda f: f.name):
-        if not file.name.endswith(".json"):
+        if not file.name.endswith(".json") or file.name == WORK_TIMES:
             continue
         one = RegulationFile.model_validate(json.loads(file.read_text(encoding="utf-8")))
         found[one.name] = RegulationSet(name=one.name, fields=one.fields, sources=one.sources)
@@ -63,6 +73,31 @@ def regulation_set(name: str) -> RegulationSet:
         if known.lower() == name.strip().lower():
             return regulations
     raise KeyError(name)
+
+
+def set_text(one: RegulationSet) -> str:
+    """Return a set as the text of its file."""
+    file = RegulationFile(name=one.name, fields=one.fields, sources=one.sources)
+    return json.dumps(file.model_dump(), indent=2, ensure_ascii=False) + "\n"
+
+
+def own_set(text: str, found: Findings, name: str = REGULATIONS_FILE) -> RegulationSet | None:
+    """Return the set in a file, or None after its faults."""
+    raw = read_json(name, text, found)
+    raw = migrated(RegulationFile, name, raw, found) if raw is not None else None
+    file = validated(RegulationFile, name, raw, found) if raw is not None else None
+    if file is None:
+        return None
+    for field in file.fields:
+        if not is_field(field):
+            found.fault(
+                name,
+                f"The rule {quoted(field)} is not known.",
+                f"Known: {', '.join(sorted(field_names()))}.",
+                where=f"fields.{field}",
+                value=field,
+            )
+    return RegulationSet(name=file.name, fields=file.fields, sources=file.sources)
 
 
 def is_field(name: str) -> bool:

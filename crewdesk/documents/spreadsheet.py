@@ -50,6 +50,22 @@ def read_sheet(name: str, data: bytes, wanted: str) -> list[list[Cell]]:
     return rows
 
 
+def sheet_names(name: str, data: bytes) -> tuple[str, ...]:
+    """Return the names of the sheets in their order.
+
+    Raises
+    ------
+    DocumentError
+        Where the file cannot be read as a spreadsheet.
+    """
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as book:
+            sheets = _all(_xml(book.read("xl/workbook.xml")), "sheet")
+    except (zipfile.BadZipFile, KeyError, ValueError, ET.ParseError, OSError) as error:
+        raise _unreadable(name) from error
+    return tuple(sheet.get("name", "") for sheet in sheets)
+
+
 def _unreadable(name: str) -> DocumentError:
     return DocumentError(
         f"{name} cannot be read as a spreadsheet.", hint="Save the sheet as CSV UTF-8."

@@ -14,7 +14,17 @@ from crewdesk.documents.itinerary import Itinerary
 from crewdesk.documents.itinerary_build import build_itinerary
 from crewdesk.documents.itinerary_checks import check_itinerary, check_pairs
 from crewdesk.documents.itinerary_read import ITINERARY_FILE, read_itinerary
-from crewdesk.documents.regulation_sets import regulation_set, set_names
+from crewdesk.documents.learnt import (
+    LEARNT_FILE,
+    learnt_from_text,
+    learnt_text_in_handover,
+)
+from crewdesk.documents.regulation_sets import (
+    REGULATIONS_FILE,
+    own_set,
+    regulation_set,
+    set_names,
+)
 from crewdesk.documents.stock_read import STOCK_FILE, read_stock
 from crewdesk.documents.tables import decode
 from crewdesk.documents.times import event_zone
@@ -107,7 +117,7 @@ def read_texts(folder: Path, found: Findings) -> dict[str, str] | None:
         found.fault(str(folder), "The folder cannot be read.", "Look at its permissions.")
         return None
     texts: dict[str, str] = {}
-    for name in (*FILES, HANDOVER_FILE):
+    for name in (*FILES, REGULATIONS_FILE, LEARNT_FILE, HANDOVER_FILE):
         path = folder / name
         try:
             data = path.read_bytes()
@@ -134,6 +144,9 @@ def _stock_of_last_event(texts: dict[str, str], found: Findings) -> None:
     The book keeps the stock it led to, so that the event stands alone afterwards.
     """
     handover = texts.pop(HANDOVER_FILE, None)
+    learnt = learnt_text_in_handover(handover) if handover else None
+    if learnt is not None:
+        texts.setdefault(LEARNT_FILE, learnt)
     if STOCK_FILE in texts or handover is None:
         return
     stock = stock_from_text(handover, found) if handover else None
@@ -149,9 +162,12 @@ def _judge(texts: Mapping[str, str], found: Findings) -> EventBundle | None:
     for name, what in _WHAT.items():
         if name not in texts:
             found.fault(name, "The file is missing.", what)
+    own = None
+    if _readable(REGULATIONS_FILE, texts, unreadable):
+        own = own_set(texts[REGULATIONS_FILE], found)
     event = None
     if EVENT_FILE in texts and EVENT_FILE not in unreadable:
-        event = read_event(texts[EVENT_FILE], found)
+        event = read_event(texts[EVENT_FILE], found, own)
         newer = [f for f in found.faults if f.file == EVENT_FILE and f.where == "format"]
         if newer:
             # Nothing else of a layout we do not know can be judged.
@@ -171,6 +187,9 @@ def _judge(texts: Mapping[str, str], found: Findings) -> EventBundle | None:
         weather = read[0] if read is not None else weather
     elif WEATHER_FILE not in texts:
         found.assume("Weather: no forecast; only what the crew reports.")
+    learnt = None
+    if _readable(LEARNT_FILE, texts, unreadable):
+        learnt = learnt_from_text(texts[LEARNT_FILE], found)
     if event is None or itinerary is None or stock is None or found.faults:
         return None
     event = event.model_copy(update={"models": stock.models, "rims": stock.rims})
@@ -179,10 +198,15 @@ def _judge(texts: Mapping[str, str], found: Findings) -> EventBundle | None:
         itinerary=itinerary,
         stock=stock.stock,
         weather=weather,
-        regulation_set=regulation_set(event.regulation_set),
+        regulation_set=own or regulation_set(event.regulation_set),
         notes=tuple(found.notes),
         assumed=tuple(found.assumed),
-        source_files={name: text for name, text in texts.items() if name in FILES},
+        learnt=learnt,
+        source_files={
+            name: text
+            for name, text in texts.items()
+            if name in (*FILES, REGULATIONS_FILE, LEARNT_FILE)
+        },
     )
 
 

@@ -1,12 +1,24 @@
 """Tables as others write them, brought into an event."""
 
 import zipfile
+from datetime import date
 from pathlib import Path
 
 import pytest
 
-from crewdesk.documents.importing import import_into, import_table
-from crewdesk.documents.store import load_event
+from crewdesk.assets import shipped
+from crewdesk.documents.faults import Findings
+from crewdesk.documents.handover_read import stock_from_text
+from crewdesk.documents.import_headings import heading_of
+from crewdesk.documents.import_values import Values
+from crewdesk.documents.importing import (
+    faults_in,
+    import_bytes,
+    import_into,
+    import_table,
+    made_of,
+)
+from crewdesk.documents.store import check_texts, load_event
 from crewdesk.errors import DocumentError
 
 PUBLISHED = """\
@@ -231,3 +243,157 @@ def test_broken_spreadsheet_is_refused(tmp_path: Path, sheet: str) -> None:
     source = spreadsheet(tmp_path / "plan.xlsx", sheet)
     with pytest.raises(DocumentError, match="cannot be read as a spreadsheet"):
         import_table("itinerary", source)
+
+
+@pytest.mark.parametrize(
+    ("written", "kind", "column"),
+    [
+        ("Day", "itinerary", "leg"),
+        ("First car  due", "itinerary", "first_car_due"),
+        ("SS dist [km]", "itinerary", "ss_km"),
+        ("Liaison Distance", "itinerary", "liaison_km"),
+        ("Gravel %", "itinerary", "?percent"),
+        ("Tyre No.", "stock", "tyre_id"),
+        ("Brand", "stock", "maker"),
+        ("tread_new_mm", "stock", "tread_new_mm"),
+        ("Tread new (mm)", "stock", "tread_new_mm"),
+        ("Inner mm", "stock", "tread_in_mm"),
+        ("Depth 1/32", "stock", "?all_treads"),
+        ("Wind m/s", "weather", "wind_kmh"),
+        ("Temp (°F)", "weather", "air_c"),
+        ("Humidity, %", "weather", ""),
+        ("Colour of the van", "stock", ""),
+    ],
+)
+def test_headings_as_crews_write_them(written: str, kind: str, column: str) -> None:
+    assert heading_of(written, kind).column == column
+
+
+@pytest.mark.parametrize(
+    ("column", "cell", "unit", "wanted"),
+    [
+        # The international mile is 1.609344 km, the foot 0.3048 m, the inch 25.4 mm exactly.
+        ("ss_km", "10", "miles", "16.0934"),
+        ("ss_km", "6 800 m", "", "6.8"),
+        ("alt_max_m", "1000", "ft", "304.8"),
+        ("tread_in_mm", "10", "32nds", "7.9375"),
+        ("wind_kmh", "10", "m/s", "36"),
+        ("wind_kmh", "10", "kn", "18.52"),
+        ("air_c", "212", "°F", "100"),
+        ("air_c", "-40 °F", "", "-40"),
+        ("gravel_share", "20 %", "", "0.2"),
+        ("total_km", "1.234,5", "", "1234.5"),
+        ("total_km", "1,234.5", "", "1234.5"),
+        ("liaison_km", "(11,20)", "", "11.20"),
+        ("air_c", "−3", "", "-3"),
+        ("ss_km", "about six", "", "about six"),
+        ("ss_km", "12 bananas", "", "12 bananas"),
+        ("first_car_due", "16.05.2026 08.30", "", "2026-05-16 08:30"),
+        ("first_car_due", "05/16/2026 8h30", "", "2026-05-16 08:30"),
+        ("first_car_due", "30/02/2026", "", "30/02/2026"),
+        ("first_car_due", "08:30", "", "08:30"),
+        ("compound", "H", "", "hard"),
+        ("registered", "x", "", "yes"),
+        ("surface", "Tarmac", "", "asphalt"),
+        ("dot", "0226", "", "0226"),
+    ],
+)
+def test_units_commas_dates_and_words(column: str, cell: str, unit: str, wanted: str) -> None:
+    assert Values().text(column, cell, unit) == wanted
+
+
+def test_what_was_understood_is_said_by_column() -> None:
+    values = Values()
+    for column in ("ss_km", "liaison_km"):
+        values.text(column, "6,80", "")
+    values.text("air_c", "50", "°F")
+    assert values.notes() == [
+        "Decimal commas read as points: ss_km, liaison_km.",
+        "°F turned into °C: air_c.",
+    ]
+
+
+MESSY = """\
+Saldrey stores;printed Friday;;;;;;;
+Tyre;Brand;Pattern;Hardness;for;Size;New tread;Wheel;Colour;Brand
+T1;Invented;Block;S;gravel;16/64-15;9,5;W1;blue;Other
+T2;Invented;Block;M;gravel;16/64-15;9,5;W2;;;beyond the heading
+;;;;;;;;loose note
+"""
+
+
+def test_nothing_is_dropped_without_a_word() -> None:
+    imported = import_bytes("stock", "stores.csv", MESSY.encode())
+    kept = imported.text + " ".join(imported.notes)
+    changed = {"S": "soft", "M": "medium", "9,5": "9.5"}
+    headings = {written for line in MESSY.splitlines()[1:2] for written in line.split(";")}
+    for cell in {cell for line in MESSY.splitlines() for cell in line.split(";")} - headings:
+        assert changed.get(cell, cell) in kept, cell
+    assert any("stands above the heading" in note for note in imported.notes)
+    assert any(
+        "Kept without using it" in note and '"Colour"' in note for note in imported.notes
+    )
+    assert {one.written for one in imported.headings} >= headings - {""}
+
+
+def test_sheets_that_were_not_read_are_named(tmp_path: Path) -> None:
+    source = spreadsheet(tmp_path / "plan.xlsx", SHEET, sheets=("notes", "Itinerary"))
+    notes = import_table("itinerary", source).notes
+    assert 'Sheet "Itinerary" read; not read: "notes".' in notes
+
+
+def test_handover_is_a_stock(tmp_path: Path) -> None:
+    text = (shipped("demo_events") / "saldrey" / "stock.csv").read_text(encoding="utf-8")
+    found = Findings()
+    assert stock_from_text("{}", found) is None
+    with pytest.raises(DocumentError, match="handover"):
+        import_bytes("stock", "handover.json", b"{}")
+    # What is no handover is still a table.
+    assert len(import_bytes("stock", "s.csv", text.encode()).rows) == 12
+
+
+def test_fault_is_found_at_its_row_and_column(texts: dict[str, str], published: Path) -> None:
+    published.write_text(PUBLISHED.replace("asphalt broken", "mud"), encoding="utf-8")
+    imported = import_table("itinerary", published)
+    report = check_texts({**texts, "itinerary.csv": imported.text})
+    (fault,) = faults_in(imported, report)
+    assert fault.row is not None
+    assert imported.rows[fault.row]["ref"] == "SS1"
+    assert imported.lines[fault.row] == 5
+    assert fault.column == "surface"
+
+
+def test_typed_rows_keep_their_places_and_gain_what_follows(texts: dict[str, str]) -> None:
+    rows: list[dict[str, str]] = [
+        {"leg": "1", "ref": "TC0", "first_car_due": "08:30"},
+        {},
+        {"ref": "SS1", "ss_km": "6.8", "first_car_due": "08:48"},
+    ]
+    made = made_of("itinerary", rows, first_day=date(2026, 5, 16))
+    assert [row.get("kind") for row in made.rows] == ["start", None, "stage"]
+    assert made.rows[0]["first_car_due"] == "2026-05-16 08:30"
+    assert rows[0]["first_car_due"] == "08:30"
+    report = check_texts({**texts, "itinerary.csv": made.text})
+    (fault,) = faults_in(made, report)
+    assert (fault.row, fault.column) == (2, "surface")
+
+
+def test_legs_without_dates_lie_a_day_apart() -> None:
+    rows = [
+        {"leg": "1", "ref": "TC0", "first_car_due": "18:00"},
+        {"leg": "1", "ref": "TC1", "first_car_due": "01:00"},
+        {"leg": "2", "ref": "TC2", "first_car_due": "08:00"},
+    ]
+    made = made_of("itinerary", rows, first_day=date(2026, 5, 16))
+    due = [row["first_car_due"] for row in made.rows]
+    assert due == ["2026-05-16 18:00", "01:00", "2026-05-17 08:00"]
+
+
+def test_rows_without_a_heading_take_the_columns_given() -> None:
+    rows = "T1\tsoft\nT2\thard\n"
+    made = import_bytes("stock", "paste", rows.encode(), columns=("tyre_id", "compound"))
+    assert not made.headed
+    assert [(row["tyre_id"], row["compound"]) for row in made.rows] == [
+        ("T1", "soft"),
+        ("T2", "hard"),
+    ]

@@ -1,0 +1,159 @@
+"""Rows that leave out what follows from the rest: kinds, visits, places to change, dates."""
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
+from typing import Final
+
+from crewdesk.documents.import_values import with_days
+from crewdesk.documents.times import read_clock
+
+SITE: Final = "Service"
+"""Name of the one place with weather until the crew names another."""
+_LETTER = re.compile(r"service\s+([A-Z])\b", re.IGNORECASE)
+_OUT = re.compile(r"\bout\b")
+_PAIRS: Final = (
+    ("flexi", "flexi"),
+    ("fitting", "tyre_zone"),
+    ("tyre zone", "tyre_zone"),
+    ("service", "service"),
+    ("regroup", "regroup"),
+    ("holding", "regroup"),
+)
+_FAMILY_OF: Final[Mapping[str, str]] = {"wet": "asphalt_wet", "studded": "winter"}
+
+
+def completed(
+    kind: str,
+    rows: list[dict[str, str]],
+    notes: list[str],
+    *,
+    first_day: date | None = None,
+) -> list[dict[str, str]]:
+    """Return rows with what follows from the others filled in, told in ``notes``."""
+    makers: Mapping[str, Callable[..., None]] = {
+        "itinerary": _itinerary,
+        "stock": _stock,
+        "weather": _weather,
+    }
+    makers[kind](rows, notes, first_day)
+    return rows
+
+
+def _itinerary(rows: list[dict[str, str]], notes: list[str], first_day: date | None) -> None:
+    last = {"leg": "", "section": ""}
+    guessed: list[str] = []
+    for row in rows:
+        if not any(row.values()):
+            continue
+        for name in last:
+            row[name] = last[name] = row.get(name) or last[name]
+        row["leg"] = row["leg"] or "1"
+        if not row.get("ref"):
+            continue
+        if not row.get("kind"):
+            row["kind"] = kind_of(row)
+            guessed.append(row["ref"])
+        letter = _LETTER.search(row.get("name", ""))
+        if letter and not row.get("service") and row["kind"].startswith(("service", "flexi")):
+            row["service"] = letter[1].upper()
+    if guessed:
+        notes.append(
+            f"Kinds of {len(guessed)} rows taken from their references and names: "
+            + ", ".join(f"{row['ref']} {row['kind']}" for row in rows if row.get("kind")
+                        and row["ref"] in guessed[:3])
+            + (" and others." if len(guessed) > 3 else ".")
+        )  # fmt: skip
+    _guess_changes(rows, notes)
+    if first_day is not None:
+        dated = with_days(rows, first_day, _has_day)
+        if dated:
+            notes.append(f"Dates counted from {first_day.isoformat()}: {', '.join(dated)}.")
+
+
+def _has_day(text: str) -> bool:
+    clock = read_clock(text)
+    return clock is None or clock.day is not None
+
+
+def kind_of(row: Mapping[str, str]) -> str:
+    """Return the kind of a row by its reference and name.
+
+    >>> kind_of({"ref": "TC2C", "name": "Showground, Service B OUT"})
+    'service_out'
+    """
+    ref, name = row["ref"].upper().strip(), row.get("name", "").lower()
+    if ref.startswith("SS"):
+        return "stage"
+    if ref.startswith("RF") or "refuel" in name:
+        return "refuel"
+    if "finish" in name and "flying" not in name:
+        return "finish"
+    # Of "regroup OUT / Service B IN" the last part says what begins here.
+    part = name.split("/")[-1]
+    if not any(word in part for word, _kind in _PAIRS):
+        part = name.split("/")[0]
+    for word, kind in _PAIRS:
+        if word in part:
+            return f"{kind}_{'out' if _OUT.search(part) else 'in'}"
+    return "start" if ref in ("TC0", "TC 0") or "start" in name else "time_control"
+
+
+def _guess_changes(rows: Sequence[dict[str, str]], notes: list[str]) -> None:
+    stages_after = 0
+    guessed: list[str] = []
+    for row in reversed(rows):
+        stages_after += row.get("kind") == "stage"
+        if row.get("tyre_change") or not row.get("ref"):
+            continue
+        row["tyre_change"] = "no"
+        if row["kind"] in ("service_out", "flexi_out", "tyre_zone_out") and stages_after:
+            row["tyre_change"] = "zone" if row["kind"] == "tyre_zone_out" else "team"
+            guessed.append(row["ref"])
+    if guessed:
+        notes.append(f"Taken as places where tyres may be changed: {', '.join(guessed[::-1])}.")
+
+
+def _stock(rows: list[dict[str, str]], notes: list[str], _first_day: date | None) -> None:
+    families = {row["use"] for row in rows if row.get("use")}
+    guessed: list[str] = []
+    for row in rows:
+        if row.get("use") or not row.get("tyre_id"):
+            continue
+        family = _FAMILY_OF.get(row.get("compound", "").lower(), "")
+        if not family and len(families) == 1:
+            family = next(iter(families))
+        if family:
+            row["use"] = family
+            guessed.append(f"{row['tyre_id']} {family}")
+    if guessed:
+        more = " and others" if len(guessed) > 3 else ""
+        notes.append(f"Use taken from the other cells: {', '.join(guessed[:3])}{more}.")
+
+
+def _weather(rows: list[dict[str, str]], notes: list[str], first_day: date | None) -> None:
+    """Fill a forecast of a few hours: its day, its source, and the hour it was issued."""
+    filled: set[str] = set()
+    site = next((name for row in rows if (name := row.get("site"))), SITE)
+    for row in rows:
+        if not row.get("time"):
+            continue
+        clock = read_clock(row["time"])
+        if clock is not None and clock.day is None and first_day is not None:
+            row["time"] = f"{first_day.isoformat()} {row['time']}"
+            filled.add("time")
+        for column, word in (("source", "forecast"), ("site", site)):
+            if not row.get(column):
+                row[column] = word
+                filled.add(column)
+    times = [t for row in rows if (t := row.get("time", "")) and _has_day(t)]
+    for row in rows:
+        if row.get("source") == "forecast" and not row.get("issued") and times:
+            # Not later than its first hour: a forecast that lies ahead of the call counts.
+            row["issued"] = min(times)
+            filled.add("issued")
+    if filled:
+        notes.append(
+            f"Not given and taken: {', '.join(sorted(filled))}. A row without a source is a "
+            "forecast, issued at its first hour."
+        )
