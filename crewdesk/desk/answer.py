@@ -27,6 +27,10 @@ class CallOptions:
     scenarios: int = 64
     new_tyre_worth_s: float | None = None
     max_wheels: int | None = None
+    minutes_left: float | None = None
+    """Minutes left at the place; bounds the wheels that can be changed."""
+    people: int | None = None
+    """People at the car; None: as usual, inside the rule's limit."""
 
 
 @dataclass(frozen=True)
@@ -127,6 +131,8 @@ class Answer:
     charts: tuple[WearChart, ...]
     final: bool
     """False: a better answer is still being looked for."""
+    messages: tuple[Message, ...] = ()
+    """What the rules say of the proposed fitting, watches and notes included."""
     made_for: Mapping[str, Any] = field(default_factory=dict)
     """Inputs the call was made for (air, road, surface, when), to see when they change."""
 

@@ -1,24 +1,21 @@
 """How each kind of entry changes the working sheet."""
 
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
 from crewdesk.desk.apply_car import as_found, fitting, gone_out, read_back, road_change
+from crewdesk.desk.apply_documents import documents_changed, rules_come_into_force
 from crewdesk.desk.apply_incident import incident
-from crewdesk.desk.changes import changed
-from crewdesk.desk.course import END_OF_ROW, Course
-from crewdesk.desk.ledger import Ledger, OnStage, fresh_ledger, mount
+from crewdesk.desk.apply_stock import tyre_added, tyre_state
+from crewdesk.desk.course import END_OF_ROW
+from crewdesk.desk.ledger import Ledger, OnStage, mount
 from crewdesk.desk.spells import place_of
-from crewdesk.desk.state import OpenQuestion, ReadingNow
-from crewdesk.desk.stock_row import tyre_from_row
-from crewdesk.documents.stock import StockTyre
+from crewdesk.desk.state import ControlSeen, DriverSaid, LookNow, OpenQuestion, ReadingNow
 from crewdesk.journal.entries import (
     CallUsed,
     ClockOffset,
     ControlTime,
-    DocumentsChanged,
     DriverWords,
     LookEntry,
     MarkCheck,
@@ -30,31 +27,10 @@ from crewdesk.journal.entries import (
     RimMove,
     StageRun,
     StoredEntry,
-    TyreAdded,
-    TyreState,
 )
 from crewdesk.units import PLACES, Place
 
 CARRIED: tuple[Place, ...] = ("SP1", "SP2")
-
-
-def _documents_changed(ledger: Ledger, _entry: StoredEntry, body: DocumentsChanged) -> None:
-    before = ledger.bundle
-    ledger.bundle = changed(before, body)
-    if ledger.bundle is before:
-        return
-    ledger.course = Course(ledger.bundle.itinerary)
-    if body.what in ("stage_cancelled", "stage_road_speed"):
-        spot = ledger.course.spot(body.target)
-        if spot is not None and spot.stage is not None:
-            ledger.cancelled.append(spot.stage)
-    if body.what == "files":
-        for stock in ledger.bundle.stock.tyres:
-            old = ledger.tyres.get(stock.tyre_id)
-            if old is not None:
-                ledger.tyres[stock.tyre_id] = replace(old, stock=stock)
-            else:
-                _put_in_stock(ledger, stock)
 
 
 def _report(ledger: Ledger, entry: StoredEntry, body: Report) -> None:
@@ -99,6 +75,12 @@ def _reading(ledger: Ledger, entry: StoredEntry, body: Reading) -> None:
         place=body.place,
         corner=place,
         runs_before=0,
+        studs_lost_share=body.studs_lost_share,
+        stud_out_mm=body.stud_out_mm,
+        tread_c=body.tread_c,
+        confirmed=body.confirmed,
+        set_kpa=tyre.cold_set_kpa,
+        set_at_c=tyre.set_at_c,
     )
     ledger.reading_at[entry.id] = position
     ledger.set_tyre(body.tyre_id, readings=(*tyre.readings, reading))
@@ -114,8 +96,13 @@ def _car_is_in(ledger: Ledger, key: str) -> None:
         ledger.phase = "car_in"
 
 
-def _look(ledger: Ledger, _entry: StoredEntry, body: LookEntry) -> None:
-    ledger.set_tyre(body.tyre_id, look=body.look)
+def _look(ledger: Ledger, entry: StoredEntry, body: LookEntry) -> None:
+    tyre = ledger.tyres.get(body.tyre_id)
+    if tyre is None:
+        return
+    look = LookNow(entry.id, entry.happened_utc, body.look, 0)
+    ledger.reading_at[entry.id] = ledger.passed
+    ledger.set_tyre(body.tyre_id, look=body.look, looks=(*tyre.looks, look))
 
 
 def _call_used(ledger: Ledger, _entry: StoredEntry, body: CallUsed) -> None:
@@ -162,6 +149,7 @@ def _control_time(ledger: Ledger, entry: StoredEntry, body: ControlTime) -> None
         if row.ref.upper() == body.ref.strip().upper() or spot.row_in == spot.row_out:
             if due is not None:
                 late_min = (body.time - due).total_seconds() / 60
+                ledger.times[row.ref] = ControlSeen(body.time, body.announced)
                 ledger.delays_min[row.ref] = round(late_min, 3)
             if not body.announced:
                 ledger.advance((index, 0.0))
@@ -225,67 +213,6 @@ def _off_road(ledger: Ledger, _entry: StoredEntry, body: OffRoad) -> None:
     ledger.off_road.append(OnStage(position))
 
 
-def _put_in_stock(ledger: Ledger, stock: StockTyre, **values: Any) -> None:
-    alone = ledger.bundle.model_copy(
-        update={"stock": ledger.bundle.stock.model_copy(update={"tyres": (stock,)})}
-    )
-    ledger.tyres[stock.tyre_id] = replace(fresh_ledger(alone).tyres[stock.tyre_id], **values)
-    known = {t.tyre_id for t in ledger.bundle.stock.tyres}
-    if stock.tyre_id not in known:
-        tyres = (*ledger.bundle.stock.tyres, stock)
-        new = ledger.bundle.stock.model_copy(update={"tyres": tyres})
-        ledger.bundle = ledger.bundle.model_copy(update={"stock": new})
-
-
-def _tyre_added(ledger: Ledger, _entry: StoredEntry, body: TyreAdded) -> None:
-    """Add a row, or for a tyre of the stock only its sheet as a damage replacement."""
-    tyre_id = body.row.get("tyre_id", "").strip()
-    joker = {}
-    if body.joker_sheet and body.approved_by:
-        joker = {
-            "joker_for": body.replaces or "a damaged tyre",
-            "joker_sheet": body.joker_sheet,
-            "approved_by": body.approved_by,
-        }
-    if tyre_id in ledger.tyres:
-        ledger.set_tyre(tyre_id, **joker)
-        return
-    stock = tyre_from_row(ledger.bundle, body.row)
-    if stock is not None:
-        _put_in_stock(ledger, stock, **joker)
-
-
-def _tyre_state(ledger: Ledger, _entry: StoredEntry, body: TyreState) -> None:
-    tyre = ledger.tyres.get(body.tyre_id)
-    if tyre is None:
-        return
-    reason = body.reason or (f"DMG-1 {body.damage}" if body.damage else "")
-    match body.state:
-        case "locked":
-            ledger.set_tyre(
-                body.tyre_id, status="locked", status_why=reason or "locked by hand"
-            )
-        case "scrapped":
-            ledger.set_tyre(body.tyre_id, status="scrapped", status_why=reason or "scrapped")
-        case "released":
-            by = body.released_by or body.by
-            why = f"released by {by}" if by else "released"
-            ledger.set_tyre(body.tyre_id, status="ok", status_why=why)
-        case "away":
-            ledger.set_tyre(body.tyre_id, status="away", status_why=reason or "away")
-        case "back":
-            ledger.set_tyre(body.tyre_id, status="ok", status_why="")
-        case "marked":
-            stock = tyre.stock.model_copy(
-                update={"mark": body.mark or tyre.stock.mark, "registered": True}
-            )
-            ledger.set_tyre(body.tyre_id, stock=stock)
-        case "cut":
-            extra = {**tyre.stock.extra, "cut_by_hand": reason or "yes"}
-            stock = tyre.stock.model_copy(update={"extra": extra})
-            ledger.set_tyre(body.tyre_id, stock=stock)
-
-
 def _rim_move(ledger: Ledger, _entry: StoredEntry, body: RimMove) -> None:
     mount(ledger, body.tyre_id, body.rim_id or "")
 
@@ -315,6 +242,9 @@ def _driver_words(ledger: Ledger, entry: StoredEntry, body: DriverWords) -> None
     if body.words:
         parts.append(body.words)
     ledger.notes.append((entry.happened_utc, "Driver: " + ", ".join(parts)))
+    ledger.driver_words.append(
+        DriverSaid(entry.happened_utc, body.place, body.front_grip, body.rear_grip)
+    )
 
 
 def _clock_offset(ledger: Ledger, _entry: StoredEntry, body: ClockOffset) -> None:
@@ -331,7 +261,7 @@ def _nothing(_ledger: Ledger, _entry: StoredEntry, _body: Any) -> None:
 
 _HANDLERS: dict[str, Callable[[Ledger, StoredEntry, Any], None]] = {
     "documents_opened": _nothing,
-    "documents_changed": _documents_changed,
+    "documents_changed": documents_changed,
     "report": _report,
     "reading": _reading,
     "look": _look,
@@ -345,8 +275,8 @@ _HANDLERS: dict[str, Callable[[Ledger, StoredEntry, Any], None]] = {
     "road_change": road_change,
     "mark_check": _mark_check,
     "off_road": _off_road,
-    "tyre_added": _tyre_added,
-    "tyre_state": _tyre_state,
+    "tyre_added": tyre_added,
+    "tyre_state": tyre_state,
     "rim_move": _rim_move,
     "override": _override,
     "driver_words": _driver_words,
@@ -355,6 +285,9 @@ _HANDLERS: dict[str, Callable[[Ledger, StoredEntry, Any], None]] = {
     "event_closed": _closed,
 }
 
+_WHEELS = frozenset({"fitting", "as_found", "road_change", "incident", "read_back"})
+"""Entries that may put wheels on the car: each keeps the rules it was made under."""
+
 _NO_TIME = frozenset({"documents_opened", "clock_offset"})
 
 
@@ -362,6 +295,9 @@ def apply_entry(ledger: Ledger, entry: StoredEntry) -> None:
     """Write one standing entry into the sheet."""
     if entry.kind not in _NO_TIME:
         note_time(ledger, entry.happened_utc)
+        rules_come_into_force(ledger, entry.happened_utc)
+    if entry.kind in _WHEELS:
+        ledger.rules_then[entry.id] = ledger.rules()
     _HANDLERS[entry.kind](ledger, entry, entry.body)
 
 

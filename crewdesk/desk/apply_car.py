@@ -214,7 +214,15 @@ def fitting(ledger: Ledger, entry: StoredEntry, body: Fitting) -> None:
         if tyre and kpa is not None:
             ledger.set_tyre(tyre, cold_set_kpa=kpa, set_at_c=body.set_at_c)
     now = FittingNow(
-        entry.id, key, entry.happened_utc, car, read_back=False, source=body.source
+        entry.id,
+        key,
+        entry.happened_utc,
+        car,
+        read_back=False,
+        source=body.source,
+        rules=ledger.rules(),
+        override_name=body.override_name,
+        override_reason=body.override_reason,
     )
     ledger.fittings[:] = [f for f in ledger.fittings if f.place != key]
     ledger.fittings.append(now)
@@ -298,7 +306,9 @@ def _close_visit(
             ledger.spells, replace(spell, since=position, kind="fitting", place=key, doubt=None)
         )
         ledger.fittings.append(
-            FittingNow(entry.id, key, entry.happened_utc, spell.car, read, "own")
+            FittingNow(
+                entry.id, key, entry.happened_utc, spell.car, read, "own", ledger.rules()
+            )
         )
     if spot.place is not None:
         ledger.done_place = spot.place.key

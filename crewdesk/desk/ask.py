@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from statistics import median
 from time import perf_counter
 from typing import Any
@@ -15,11 +15,16 @@ from crewdesk.desk.case import facts_of, rules_of, usable_rims
 from crewdesk.desk.charts import wear_charts
 from crewdesk.desk.coming_in import as_it_comes_in, warmth_c
 from crewdesk.desk.course import Course
-from crewdesk.desk.estimate import estimates_of, histories, side_of
+from crewdesk.desk.estimate import estimates_of, side_of, told_ways
+from crewdesk.desk.learn_problem import with_learnt
 from crewdesk.desk.models import model_of
 from crewdesk.desk.moments import decision_time, place_ahead
 from crewdesk.desk.outlook import live_reports, moments_of, option_report
+from crewdesk.desk.proposal import proposal_messages
+from crewdesk.desk.replay import counts
+from crewdesk.desk.short_call import with_short
 from crewdesk.desk.state import DayState, TyreNow
+from crewdesk.desk.timetable import with_our_times
 from crewdesk.documents.bundle import EventBundle
 from crewdesk.documents.event import TyreModel
 from crewdesk.documents.itinerary import ChangePlace
@@ -29,6 +34,7 @@ from crewdesk.engine.result import PlanResult
 from crewdesk.engine.solve import propose
 from crewdesk.errors import EngineError
 from crewdesk.regulations.predicates import may_use
+from crewdesk.regulations.rulebook import Message, Rulebook
 
 
 def place_for(bundle: EventBundle, state: DayState, at: str | None) -> ChangePlace:
@@ -83,43 +89,15 @@ def moment_of(
     return decision_time(bundle, state, place) if has_book else place.due_in_utc
 
 
-def delayed(place: ChangePlace, state: DayState, *, all_moves: bool) -> ChangePlace:
-    """Return the place with our own lateness at its IN.
-
-    Where each due time follows from the last one (``all_moves``) OUT moves too; else the
-    visit is shorter.
-    """
-    late_min = state.delays_min.get(place.in_ref, 0.0)
-    if late_min <= 0:
-        return place
-    late = timedelta(minutes=late_min)
-    if all_moves:
-        return place.model_copy(
-            update={
-                "due_in_utc": place.due_in_utc + late,
-                "due_out_utc": place.due_out_utc + late,
-            }
-        )
-    return place.model_copy(
-        update={
-            "due_in_utc": min(place.due_in_utc + late, place.due_out_utc),
-            "minutes": max(place.minutes - late_min, 0.0),
-        }
-    )
-
-
 def places_ahead(
     bundle: EventBundle, state: DayState, place: ChangePlace
 ) -> tuple[ChangePlace, ...]:
     """Return the change places from one on, without the stages that are run or cancelled."""
     gone = {*state.stages_run, *state.cancelled}
-    target = bundle.regulation_set.fields.get("timing_mode") == "target"
-    places = bundle.itinerary.change_places
+    places = with_our_times(bundle, state).itinerary.change_places
     first = [p.key for p in places].index(place.key)
     return tuple(
-        delayed(p, state, all_moves=target).model_copy(
-            update={"stages": tuple(ref for ref in p.stages if ref not in gone)}
-        )
+        p.model_copy(update={"stages": tuple(ref for ref in p.stages if ref not in gone)})
         for p in places[first:]
     )
 
@@ -148,6 +126,7 @@ def build_problem(
     EngineError
         Where the place, a locked or a banned tyre does not exist.
     """
+    bundle = with_our_times(bundle, state)
     place = place_for(bundle, state, options.at)
     _check_choices(bundle, state, options)
     ahead = places_ahead(bundle, state, place)
@@ -155,10 +134,12 @@ def build_problem(
     stages = {stage.ref: stage for stage in bundle.itinerary.stages}
     conditions = conditions_for(bundle, state, options, now_utc, ahead)
     rules = rules_of(bundle)
+    free = uncounted(state, rules)
+    rules = with_free_tyres(rules, state, free)
     settings = bundle.event.settings
     if options.new_tyre_worth_s is not None:
         settings = settings.model_copy(update={"new_tyre_worth_s": options.new_tyre_worth_s})
-    ways = histories(bundle, as_it_comes_in(bundle, state, place), now_utc)
+    ways, learnt = told_ways(bundle, as_it_comes_in(bundle, state, place), now_utc)
     facts = facts_of(bundle, state)
     models = {(m.maker, m.model, m.compound): m for m in bundle.event.models}
     tyres = []
@@ -174,7 +155,7 @@ def build_problem(
                 edge_share=way.edge_share,
                 tread_sd_mm=way.sd_mm,
                 rim_id="" if tyre.rim_id in state.rims_out else tyre.rim_id,
-                counted=tyre.counted,
+                counted=tyre.counted or tyre.tyre_id in free,
                 ever_fitted=tyre.ever_fitted,
                 usable=usable,
                 unusable_why="" if usable else f"{code} {why}",
@@ -184,7 +165,7 @@ def build_problem(
                 side=last_side(tyre),
             )
         )
-    return Problem(
+    problem = Problem(
         tyres=tuple(tyres),
         car=bundle.event.car,
         settings=settings,
@@ -201,6 +182,26 @@ def build_problem(
         max_wheels=options.max_wheels,
         assumed=assumed_words(bundle, conditions),
     )
+    return with_learnt(problem, learnt)
+
+
+def uncounted(state: DayState, rules: Rulebook) -> frozenset[str]:
+    """Return the tyres of the event that never count: rain tyres where they are free."""
+    return frozenset(
+        t.tyre_id
+        for t in state.tyres.values()
+        if t.stock.counts_against == "event" and not t.counted and not counts(t.stock, rules)
+    )
+
+
+def with_free_tyres(rules: Rulebook, state: DayState, free: frozenset[str]) -> Rulebook:
+    """Return limits raised by the tyres that the search takes as counted already."""
+    if not free:
+        return rules
+    groups = [state.tyres[tyre].stock.cap_group for tyre in free]
+    caps = {group: cap + groups.count(group) for group, cap in rules.caps.items()}
+    total = None if rules.qty_total is None else rules.qty_total + len(free)
+    return replace(rules, qty_total=total, caps=caps)
 
 
 def last_side(tyre: TyreNow) -> str:
@@ -326,6 +327,7 @@ def answer(
             on_progress(dressed(result, final=False))
 
     result = propose(problem, stop=stop, on_progress=tell, with_flips=with_flips)
+    result = with_short(bundle, state, options, problem, result, stop)
     return dressed(result, final=True)
 
 
@@ -357,7 +359,10 @@ def dress(
     )
     call = call_document(bundle, state, problem, bare, now_utc)
     charts = wear_charts(bundle, state, result, estimates, now_utc)
-    return replace(bare, call=call, charts=charts)
+    messages: tuple[Message, ...] = ()
+    if result.plan:
+        messages = proposal_messages(bundle, state, problem, result.plan[0], options)
+    return replace(bare, call=call, charts=charts, messages=messages)
 
 
 def made_for(problem: Problem, now_utc: datetime) -> Mapping[str, Any]:

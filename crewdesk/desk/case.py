@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 from functools import lru_cache
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -26,7 +26,14 @@ RAIN_MM_H = 0.1
 
 def rules_of(bundle: EventBundle) -> Rulebook:
     """Return the rules in force, bulletins included."""
-    return rulebook(bundle.event.rules, bundle.regulation_set, bundle.event.car_class)
+    event = bundle.event
+    return rulebook(event.rules, bundle.regulation_set, event.car_class, day=first_day(bundle))
+
+
+def first_day(bundle: EventBundle) -> date | None:
+    """Return the first day of the event as its own clock counts it."""
+    days = [r.first_car_due for r in bundle.itinerary.rows if r.first_car_due is not None]
+    return local(bundle, min(days)).date() if days else None
 
 
 def local(bundle: EventBundle, at: datetime) -> datetime:
@@ -110,7 +117,35 @@ def _facts(
         min_cold_kpa=model.min_cold_kpa if model else None,
         max_kpa=model.max_kpa if model else None,
         cut="cut_by_hand" in tyre.stock.extra,
+        treated=tyre.treated,
+        insert=tyre.stock.extra.get("insert", "").strip().lower() == "yes",
+        groove_share=_share(tyre.stock.extra.get("groove_pct", "")),
+        groove_count=_count(tyre.stock.extra.get("groove_count", "")),
+        mark_readable=tyre.mark_readable,
+        came_off=tyre.place is None and tyre.last_place is not None,
+        studs_lost_share=_last(tyre, "studs_lost_share"),
+        stud_out_mm=_last(tyre, "stud_out_mm"),
     )
+
+
+def _share(word: str) -> float | None:
+    try:
+        return float(word) / 100 if word.strip() else None
+    except ValueError:  # a column of the crew's own that means something else
+        return None
+
+
+def _count(word: str) -> int | None:
+    return int(word) if word.strip().isdigit() else None
+
+
+def _last(tyre: TyreNow, name: str) -> float | None:
+    """Return the newest figure of a kind that was read."""
+    for reading in reversed(tyre.readings):
+        value: float | None = getattr(reading, name)
+        if value is not None:
+            return value
+    return None
 
 
 def _set_after(state: DayState, tyre: TyreNow, at: datetime) -> bool:
@@ -202,7 +237,6 @@ def base_case(bundle: EventBundle, state: DayState, facts: Mapping[str, TyreFact
     )
     ahead = state.next_place
     place = bundle.itinerary.place(ahead) if ahead is not None else None
-    days = [r.first_car_due for r in bundle.itinerary.rows if r.first_car_due is not None]
     return {
         "rules": rules,
         "tyres": facts,
@@ -210,14 +244,33 @@ def base_case(bundle: EventBundle, state: DayState, facts: Mapping[str, TyreFact
         "rims": usable_rims(bundle, state),
         "next_ref": place.in_ref if place is not None else "",
         "next_due": local(bundle, place.due_in_utc) if place is not None else None,
-        "event_date": local(bundle, min(days)).date() if days else None,
+        "event_date": first_day(bundle),
         "questions": asked_of(bundle, state),
+        **counted_lately(bundle, state),
         "overrides": {
             str(o["code"]): str(o["name"])
             for o in state.overrides
             if o["code"] and _still_open(bundle, state, str(o.get("place", "")))
         },
     }
+
+
+def counted_lately(bundle: EventBundle, state: DayState) -> dict[str, int]:
+    """Return how many tyres were counted in the leg and at the place that is decided now."""
+    key = state.at_place or state.next_place
+    places = {p.key: p for p in bundle.itinerary.change_places}
+    here = places.get(key or "")
+    if here is None:
+        return {}
+    seen: set[str] = set()
+    in_leg = 0
+    for fitting in state.fittings:
+        new = {t for t in fitting.tyres.values() if t in state.counted} - seen
+        seen |= new
+        place = places.get(fitting.place)
+        if place is not None and place.key != here.key and place.leg == here.leg:
+            in_leg += len(new)
+    return {"counted_this_leg": in_leg, "counted_here": 0}
 
 
 def _still_open(bundle: EventBundle, state: DayState, word: str) -> bool:
@@ -282,8 +335,14 @@ def weathers_of(state: DayState) -> Weathers | None:
         return None
 
     def rains(until: datetime | None) -> bool | None:
-        amount = newest("rain_mm_h", until)
-        return None if amount is None else amount > RAIN_MM_H
+        for report in reversed(state.reports):
+            if until is not None and (report.at is None or report.at > until):
+                continue
+            if report.rain_mm_h is not None:
+                return report.rain_mm_h > RAIN_MM_H
+            if report.surface == "dry":
+                return False
+        return None
 
     return Weathers(
         air_then_c=newest("air_c", then),

@@ -8,6 +8,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from crewdesk.desk.course import Course
+from crewdesk.desk.repeats import repeated
 from crewdesk.documents.bundle import EventBundle
 from crewdesk.documents.event import RuleValue, Settings
 from crewdesk.documents.itinerary import Itinerary, Stage
@@ -276,6 +277,30 @@ def _place_moved(bundle: EventBundle, body: DocumentsChanged) -> EventBundle:
     return _delayed(bundle, body)
 
 
+def _service_length(bundle: EventBundle, body: DocumentsChanged) -> EventBundle:
+    """Give a visit another length; what follows in the leg moves with its OUT."""
+    minutes = _number(body, "the new length")
+    place = Course(bundle.itinerary).place(body.target)
+    if place is None:
+        keys = ", ".join(p.key for p in bundle.itinerary.change_places)
+        raise ReadingError(
+            f"{body.target or 'The place'} is no change place.", hint=f"Change places: {keys}."
+        )
+    if not 1 <= minutes <= 600:
+        raise ReadingError(f"{place.key} cannot last {minutes:g} min.", hint="Give minutes.")
+    out = Course(bundle.itinerary).place_rows[place.key][1]
+    update = _with_rows_shifted(bundle.itinerary, minutes - place.minutes, out, place.leg)
+    update["change_places"] = tuple(
+        p.model_copy(update={"minutes": minutes}) if p.key == place.key else p
+        for p in update["change_places"]
+    )
+    update["rows"] = tuple(
+        row.model_copy(update={"target_min": minutes}) if index == out else row
+        for index, row in enumerate(update["rows"])
+    )
+    return _with_itinerary(bundle, **update)
+
+
 def _rule(bundle: EventBundle, body: DocumentsChanged) -> EventBundle:
     name = body.target.strip()
     fault = field_fault(name, body.value, bundle.event.car_class, body.unit)
@@ -284,13 +309,14 @@ def _rule(bundle: EventBundle, body: DocumentsChanged) -> EventBundle:
             f"{fault[:1].upper()}{fault[1:]}.",
             hint=f"Rules: {', '.join(sorted(bundle.regulation_set.fields))}.",
         )
+    from_when = body.valid_from or body.at
     value = RuleValue(
         value=body.value,
         unit=body.unit,
         source=body.source,
         article=body.article,
         bulletin_no=body.bulletin_no,
-        valid_from=body.at.isoformat() if body.at else "",
+        valid_from=from_when.isoformat() if from_when else "",
         entered_by=body.by,
     )
     # The last one wins, so it stands last.
@@ -338,6 +364,8 @@ _CHANGES: Mapping[str, Callable[[EventBundle, DocumentsChanged], EventBundle]] =
     "stage_cancelled": _cancelled,
     "stage_road_speed": _cancelled,
     "stage_shortened": _shortened,
+    "stage_repeated": repeated,
+    "service_length": _service_length,
     "stage_card": _stage_card,
     "delayed": _delayed,
     "position": _position,

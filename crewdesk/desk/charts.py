@@ -15,7 +15,8 @@ from crewdesk.desk.answer import (
 )
 from crewdesk.desk.case import rules_of
 from crewdesk.desk.coming_in import as_it_comes_in
-from crewdesk.desk.estimate import EIGHTY, History, Step, Triple, histories
+from crewdesk.desk.estimate import EIGHTY, History, Step, histories
+from crewdesk.desk.learn_runs import Triple
 from crewdesk.desk.state import DayState, TyreNow
 from crewdesk.documents.bundle import EventBundle
 from crewdesk.documents.itinerary import Stage

@@ -5,10 +5,12 @@ from datetime import UTC, datetime
 from typing import Any
 
 from crewdesk.desk.case import base_case, facts_of, local, rules_of
-from crewdesk.desk.estimate import predicted_mm
+from crewdesk.desk.entry_rules import entry_rules
+from crewdesk.desk.estimate import ahead_of
+from crewdesk.desk.minutes import late_work, work_of
 from crewdesk.desk.replay import Fold, counted_tyres, fold_all
 from crewdesk.desk.sanity import sanity
-from crewdesk.desk.spells import car_at, full_car
+from crewdesk.desk.spells import Car, car_at, full_car
 from crewdesk.desk.state import DayState
 from crewdesk.documents.bundle import EventBundle
 from crewdesk.documents.itinerary import ChangePlace
@@ -36,6 +38,8 @@ def judge_entry(fold: Fold, state: DayState, body: AnyEntry) -> Judged:
             messages += _fitting(fold, state, body)
         elif isinstance(body, TyreAdded):
             messages += _joker(fold, state, body)
+        else:
+            messages += entry_rules(fold, state, body)
     if _stopped(messages):
         return Judged(False, tuple(messages), fold)
     return Judged(True, tuple(messages), fold_all(fold, (_unwritten(fold, body),)))
@@ -91,15 +95,15 @@ def _fitting(fold: Fold, state: DayState, body: Fitting) -> tuple[Message, ...]:
     earlier = [s for s in ledger.spells if not (s.since == here and s.kind == "fitting")]
     spell = car_at(earlier, here)
     facts = facts_of(bundle, state)
-    told = predicted_mm(
+    told = ahead_of(
         bundle,
         state,
         body.fitting,
         _stages_ahead(bundle, state, spot.place),
         body.at or state.last_entry_at or datetime.now(UTC),
     )
-    for tyre_id, least_mm in told.items():
-        facts[tyre_id] = replace(facts[tyre_id], predicted_mm=least_mm)
+    for tyre_id, ahead in told.items():
+        facts[tyre_id] = ahead.laid_over(facts[tyre_id])
     for tyre_id in body.bring:
         facts[tyre_id] = replace(facts[tyre_id], in_zone=True)
     base = base_case(bundle, state, facts)
@@ -128,17 +132,30 @@ def _fitting(fold: Fold, state: DayState, body: Fitting) -> tuple[Message, ...]:
         "place_name": row.name or body.place,
         "before": dict(spell.car) if spell is not None else None,
         "rims_chosen": chosen,
+        "work": body.work,
+        "people": body.people,
         "zone_known": any(t.in_zone for t in state.tyres.values()),
+        "closed_area": bool(place is None and ledger.course.rows[spot.row_in].ref),
         "cold_kpa": dict(body.cold_kpa),
         "surfaces": surfaces,
         "next_ref": after[0].in_ref if after else "",
         "next_due": local(bundle, after[0].due_in_utc) if after else None,
     }
+    if spot.place is not None and spot.place.kind != "start" and spell is not None:
+        base |= _minutes(bundle, state, spot.place, spell.car, body)
     if body.override_name.strip():
         first = check_all(FittingCase(**base), "fitting")
         own = {m.code: body.override_name for m in first if m.level == "stops"}
         base["overrides"] = {**base["overrides"], **own}
     return check_all(FittingCase(**base), "fitting")
+
+
+def _minutes(
+    bundle: EventBundle, state: DayState, place: ChangePlace, before: Car, body: Fitting
+) -> dict[str, Any]:
+    """Return how long the work takes and how long the visit is."""
+    work = late_work(bundle, state, place, work_of(before, body.fitting), body.people)
+    return {"minutes_needed": float(work.needed_min), "minutes_allowed": work.allowed_min}
 
 
 def _stages_ahead(

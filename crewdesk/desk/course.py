@@ -12,6 +12,7 @@ Position = tuple[int, float]
 END_OF_ROW = 1e9
 """Km that lie behind every stage: just after its stop line."""
 
+_CLOSED = re.compile(r"parc ferm[eé]|regroup|holding park|refuel|media zone", re.IGNORECASE)
 _AFTER = re.compile(r"^\s*(?:road section\s+)?(?:after|behind)\s+", re.IGNORECASE)
 
 
@@ -91,6 +92,31 @@ class Course:
         """Return the change place that a word names, or None."""
         spot = self.spot(word)
         return spot.place if spot is not None else None
+
+    def closed_area(self, word: str, passed: Position) -> str:
+        """Return the name of the closed area that a word means, empty where work is open.
+
+        Closed are a regroup and the holding park, the refuel, and from the last row of a leg
+        to the first control of the next one the parc ferme. Without a word the area is where
+        the car was seen last.
+        """
+        named = _CLOSED.search(word)
+        spot = self.spot(word)
+        if spot is None:
+            if named or word.strip():
+                return named[0] if named else ""
+            row, after = max(passed[0], 0), passed[1] >= END_OF_ROW
+        else:
+            row, after = spot.row_out, spot.after
+        if not self.rows or passed == (-1, 0.0):
+            return ""
+        here = self.rows[row]
+        if after or here.kind == "stage":
+            return ""
+        last = row + 1 == len(self.rows) or self.rows[row + 1].leg != here.leg
+        if here.kind in ("regroup_in", "refuel", "finish") or last:
+            return here.name or here.ref
+        return ""
 
     def stages_before(self, row: int) -> list[str]:
         """Return the stages that lie before a row, in order."""

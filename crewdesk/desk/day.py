@@ -10,6 +10,7 @@ from typing import Self
 import platformdirs
 
 from crewdesk.desk.answer import Receipt
+from crewdesk.desk.case import rules_of
 from crewdesk.desk.checks import counters, judge_entry
 from crewdesk.desk.moments import practice_time
 from crewdesk.desk.remarks import remarks
@@ -91,6 +92,7 @@ class Day:
             Where the book cannot be opened, or another desk writes it.
         """
         bundle = load_event(Path(folder))
+        rules_of(bundle)  # rules that do not hold together are told before a book is opened
         path = book_path or default_book_path(
             bundle.event.event_id, data_dir or user_data_dir()
         )
@@ -150,6 +152,7 @@ class Day:
             try:
                 entries = book.entries()
                 bundle = _documents_in(entries, path)
+                rules_of(bundle)
             except BaseException:
                 book.close()
                 raise

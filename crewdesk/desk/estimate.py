@@ -2,36 +2,26 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import datetime
 from math import sqrt
 
-import numpy as np
-
-from crewdesk.conditions.moments import Conditions
-from crewdesk.conditions.outlook import forecast_conditions
+from crewdesk.desk.ahead import Ahead, told_of
 from crewdesk.desk.answer import Estimate
-from crewdesk.desk.case import models_of
-from crewdesk.desk.models import model_of
-from crewdesk.desk.outlook import live_reports, moments_of
+from crewdesk.desk.learn_readings import rubber_of
+from crewdesk.desk.learn_runs import PastRuns, RunDone, Triple, last_done
+from crewdesk.desk.learn_wear import learn_wear_of
+from crewdesk.desk.learnt import Learnt, LossPart
 from crewdesk.desk.state import DayState, ReadingNow, Run, TyreNow
-from crewdesk.desk.targets import target_of
 from crewdesk.documents.bundle import EventBundle
-from crewdesk.documents.itinerary import Stage
-from crewdesk.engine.specs import LOOSE_SIZE_M, known_size_m, tyre_spec
-from crewdesk.engine.tables import build_stage, road_and_wait
-from crewdesk.physics.heat import apply_map
-from crewdesk.physics.stage import StageTable, run_stage
-from crewdesk.physics.tyre import TyreSpec, TyreState
+from crewdesk.physics.bands import depth_band_mm
+from crewdesk.physics.learning_wear import GAUGE_SD_MM
+from crewdesk.physics.tyre import TyreSpec
 from crewdesk.units import CORNERS, Place
 
-READ_SD_MM = 0.05
-"""A depth just measured may be off by this much. Tuning value of this project."""
-WEAR_SD = 0.48
-"""Standard deviation of ln(wear) before any reading (compound, corner, model error)."""
-COLD_UNDER_HOT_KPA = 40.0
-"""Rise from cold to hot where nobody wrote down the cold pressure. Common practice."""
-
-Triple = tuple[float, float, float]
+READ_SD_MM = GAUGE_SD_MM
+"""A depth read at one point may be off by this much."""
+NEW_SD_MM = 0.05
+"""A new tyre is as deep as its maker says, give or take this. Tuning value."""
 
 
 @dataclass(frozen=True)
@@ -54,7 +44,7 @@ class History:
     start_mm: Triple
     start_edge: Triple
     steps: tuple[Step, ...] = ()
-    sd_mm: float = READ_SD_MM
+    sd_mm: float = NEW_SD_MM
     measured: bool = True
     """Read, or not run, since it last ran."""
     tread_c: float = 0.0
@@ -80,19 +70,26 @@ class _Now:
 
     tread: Triple
     edge: Triple
-    lost_mm: float = 0.0
+    learnt: Learnt
+    read_sd_mm: float = NEW_SD_MM
+    parts: list[LossPart] = field(default_factory=list)
+    """What it lost since it was read."""
     side: str = ""
     """Side of the car it last ran on."""
-    stage: Stage | None = None
-    tread_c: float = 0.0
-    bulk_c: float = 0.0
-    ended: datetime | None = None
+    peak_c: float | None = None
+    """Warmest tread of the stages followed."""
+    last: RunDone | None = None
     steps: list[Step] = field(default_factory=list)
+
+    @property
+    def lost_mm(self) -> float:
+        """Return the loss since it was read."""
+        return sum(part.loss_mm for part in self.parts)
 
     @property
     def sd_mm(self) -> float:
         """Return how far off the depth may be."""
-        return sqrt(READ_SD_MM**2 + (WEAR_SD * self.lost_mm) ** 2)
+        return sqrt(self.read_sd_mm**2 + self.learnt.loss_sd_mm(self.parts) ** 2)
 
 
 def estimates_of(
@@ -118,8 +115,15 @@ def estimate_of(history: History) -> Estimate:
 
 def histories(bundle: EventBundle, state: DayState, now_utc: datetime) -> dict[str, History]:
     """Return the way of every tyre through the event so far."""
+    return told_ways(bundle, state, now_utc)[0]
+
+
+def told_ways(
+    bundle: EventBundle, state: DayState, now_utc: datetime
+) -> tuple[dict[str, History], Learnt]:
+    """Return the way of every tyre, and what was learnt of wear on the way."""
     past = _Past(bundle, state, now_utc)
-    return {tyre.tyre_id: past.follow(tyre) for tyre in state.tyres.values()}
+    return {t.tyre_id: past.follow(t) for t in state.tyres.values()}, past.learnt
 
 
 def predicted_mm(
@@ -133,11 +137,23 @@ def predicted_mm(
 
     80 in 100 lie between low and high. A tyre nobody can reckon is left out.
     """
+    found = ahead_of(bundle, state, fitting, stages, now_utc)
+    return {tyre_id: ahead.mm for tyre_id, ahead in found.items()}
+
+
+def ahead_of(
+    bundle: EventBundle,
+    state: DayState,
+    fitting: Mapping[Place, str | None],
+    stages: tuple[str, ...],
+    now_utc: datetime,
+) -> dict[str, Ahead]:
+    """Return what some stages will do to the tyre of each corner."""
     if not stages:
         return {}
     past = _Past(bundle, state, now_utc, stages)
     known = {stage.ref: stage for stage in bundle.itinerary.stages}
-    found: dict[str, Triple] = {}
+    found: dict[str, Ahead] = {}
     for corner in CORNERS:
         tyre = state.tyres.get(fitting.get(corner) or "")
         if tyre is None:
@@ -145,15 +161,27 @@ def predicted_mm(
         now, spec = past.now_of(tyre)
         if spec is None:
             continue
-        before_sd, before = now.sd_mm, now.tread
-        now.lost_mm = 0.0
-        now.steps.clear()
-        for ref in stages:
-            past.run(now, tyre, Run(ref, corner, known[ref].km), spec)
+        now.peak_c = None
+        runs = tuple(Run(ref, corner, known[ref].km) for ref in stages)
+        for one in past.runs.follow(tyre, runs, now.last):
+            past.take(now, tyre, one)
         least = min(range(3), key=lambda point: now.tread[point])
         depth = now.tread[least]
-        sd = sqrt(before_sd**2 + (WEAR_SD * (before[least] - depth)) ** 2)
-        found[tyre.tyre_id] = (depth, max(depth - EIGHTY * sd, 0.0), depth + EIGHTY * sd)
+        lost = now.lost_mm
+        ln_sd = past.learnt.loss_sd_mm(now.parts) / lost if lost > 0.0 else 0.0
+        low, high = depth_band_mm(depth + lost, lost, ln_sd, now.read_sd_mm)
+        dry_km, float_kmh = (None, None)
+        if past.runs.conditions is not None:
+            ways = [known[ref] for ref in stages]
+            mean_mm = sum(now.tread) / 3
+            dry_km, float_kmh = told_of(tyre.stock, ways, past.runs.conditions, mean_mm)
+        found[tyre.tyre_id] = Ahead(
+            mm=(depth, float(low), float(high)),
+            peak_c=now.peak_c,
+            window_hi_c=spec.compound.t_hi_c,
+            dry_km=dry_km,
+            float_kmh=float_kmh,
+        )
     return found
 
 
@@ -162,7 +190,7 @@ EIGHTY = 1.2815515655446004
 
 
 class _Past:
-    """The stages that were driven, each worked out once."""
+    """The stages that were driven, with what the readings have taught laid over them."""
 
     def __init__(
         self,
@@ -171,43 +199,8 @@ class _Past:
         now_utc: datetime,
         ahead: tuple[str, ...] = (),
     ) -> None:
-        self.bundle = bundle
-        self.state = state
-        self.models = models_of(bundle)
-        run = {r.stage for tyre in state.tyres.values() for r in tyre.runs} | set(ahead)
-        self.stages = {s.ref: s for s in bundle.itinerary.stages if s.ref in run}
-        self.conditions: Conditions | None = None
-        if self.stages:
-            self.conditions = forecast_conditions(
-                bundle.weather,
-                moments_of(bundle, list(self.stages.values()), ()),
-                live_reports(bundle, state),
-                now_utc=now_utc,
-                n_scenarios=1,
-            )
-        self.positions = {leg.leg: leg.position for leg in bundle.event.legs}
-        self._tables: dict[str, StageTable] = {}
-        width, diameter = known_size_m(bundle.event.car.tyre_size) or LOOSE_SIZE_M
-        self.size = (width, diameter)
-
-    def table(self, stage: Stage) -> StageTable:
-        """Return the table of a stage."""
-        if stage.ref not in self._tables:
-            conditions = self.conditions
-            assert conditions is not None  # there are stages, so there are conditions
-            column = conditions.index(stage.ref)
-            self._tables[stage.ref] = build_stage(
-                self.bundle.event.car,
-                self.bundle.event.settings,
-                stage,
-                air_c=np.ascontiguousarray(conditions.air_c[:, column]),
-                road_c=np.ascontiguousarray(conditions.road_c[:, column]),
-                state=np.asarray(conditions.state[:, column]),
-                cars_ahead=max(self.positions.get(stage.leg, 1) - 1, 0),
-                width_m=self.size[0],
-                diameter_m=self.size[1],
-            )
-        return self._tables[stage.ref]
+        self.runs = PastRuns(bundle, state, now_utc, ahead)
+        self.learnt = learn_wear_of(self.runs)
 
     def follow(self, tyre: TyreNow) -> History:
         """Return the way of one tyre."""
@@ -220,94 +213,55 @@ class _Past:
             steps=tuple(now.steps),
             sd_mm=now.sd_mm,
             measured=measured,
-            tread_c=now.tread_c,
-            bulk_c=now.bulk_c,
-            ended=now.ended,
+            tread_c=now.last.tread_c if now.last is not None else 0.0,
+            bulk_c=now.last.bulk_c if now.last is not None else 0.0,
+            ended=now.last.ended if now.last is not None else None,
         )
 
     def now_of(self, tyre: TyreNow) -> tuple[_Now, TyreSpec | None]:
         """Return a tyre as it is now, and its physics where its rubber is known."""
         ran = tyre.stock.side_run if tyre.stock.side_run in ("left", "right") else ""
-        now = _Now(tyre.stock.tread_mm, tyre.stock.edge_share, side=ran)
-        try:
-            spec = tyre_spec(tyre.stock, model_of(tyre.stock, self.models))
-        except ValueError:  # a compound outside the catalogue: only readings tell
-            spec = None
-        for index in range(len(tyre.runs) + 1):
+        now = _Now(tyre.stock.tread_mm, tyre.stock.edge_share, self.learnt, side=ran)
+        if not tyre.stock.new:
+            now.read_sd_mm = READ_SD_MM
+        done = self.runs.done(tyre)
+        for index in range(len(done) + 1):
+            trusted = (tyre.tyre_id, index) not in self.learnt.doubted
             for reading in tyre.readings:
-                if reading.runs_before == index and _take_reading(now, reading):
+                if reading.runs_before == index and _take_reading(now, reading, trusted):
                     now.steps.append(
                         Step("", "", now.tread, now.edge, now.sd_mm, measured=True)
                     )
-            if index < len(tyre.runs):
-                self.run(now, tyre, tyre.runs[index], spec)
-        return now, spec
+            if index < len(done):
+                self.take(now, tyre, done[index])
+        now.last = last_done(done)
+        return now, self.runs.spec(tyre)
 
-    def run(self, now: _Now, tyre: TyreNow, run: Run, spec: TyreSpec | None) -> None:
+    def take(self, now: _Now, tyre: TyreNow, one: RunDone) -> None:
         """Take a tyre through one stage."""
-        stage = self.stages.get(run.stage)
-        if stage is None or spec is None:
-            # Cancelled later, or of unknown rubber: the kilometres count, the wear does not.
-            now.steps.append(Step(run.stage, run.place or "", now.tread, now.edge, now.sd_mm))
-            return
-        table = self.table(stage)
-        tread_c, bulk_c = self._warmth(now, stage, table)
-        corners = (
-            [CORNERS.index(run.place)] if run.place in CORNERS else list(range(len(CORNERS)))
-        )
-        share = min(run.km / stage.km, 1.0) * run.split
-        side = side_of(run.place)
-        if side and now.side and side != now.side:
-            # On the other side it turns the other way: what braked now drives.
-            now.edge = (now.edge[1], now.edge[0], now.edge[2])
-        now.side = side or now.side
-        start = TyreState(
-            tread_mm=np.array(now.tread)[None, None, :],
-            edge=np.array(now.edge)[None, None, :],
-            tread_c=np.array([[tread_c]]),
-            bulk_c=np.array([[bulk_c]]),
-        )
-        target = target_of(stage)
-        cold = tyre.cold_set_kpa or target - COLD_UNDER_HOT_KPA
-        set_c = tyre.set_at_c if tyre.set_at_c is not None else float(table.air_c[0])
-        ends = [
-            run_stage(
-                table,
-                corner,
-                spec,
-                start,
-                cold_kpa=cold,
-                set_c=set_c,
-                set_altitude_m=stage.altitude_m,
-                target_kpa=target,
+        if one.stage is not None:
+            side = side_of(one.run.place)
+            if side and now.side and side != now.side:
+                # On the other side it turns the other way: what braked now drives.
+                now.edge = (now.edge[1], now.edge[0], now.edge[2])
+            now.side = side or now.side
+            part = LossPart(rubber_of(tyre, one), one.corners, max(one.loss_mm))
+            factor = self.learnt.part_factor(part)
+            inner, middle, outer = (
+                max(depth - factor * lost, 0.0)
+                for depth, lost in zip(now.tread, one.loss_mm, strict=True)
             )
-            for corner in corners
-        ]
-        tread = np.mean([end.state.tread_mm[0, 0] for end in ends], axis=0)
-        edge = np.mean([end.state.edge[0, 0] for end in ends], axis=0)
-        before_tread, before_edge = np.array(now.tread), np.array(now.edge)
-        lost = (before_tread - tread) * share
-        now.tread = _triple(before_tread - lost)
-        now.edge = _triple(before_edge * (edge / np.maximum(before_edge, 1e-12)) ** share)
-        now.lost_mm += float(lost.max())
-        now.stage = stage
-        now.tread_c = float(np.mean([end.state.tread_c for end in ends]))
-        now.bulk_c = float(np.mean([end.state.bulk_c for end in ends]))
-        now.ended = stage.due_utc + timedelta(seconds=float(table.time_s.mean()))
-        now.steps.append(Step(run.stage, run.place or "", now.tread, now.edge, now.sd_mm))
-
-    def _warmth(self, now: _Now, stage: Stage, table: StageTable) -> tuple[float, float]:
-        """Return the temperatures with which a tyre comes to a start."""
-        air_c = float(table.air_c[0])
-        same_loop = now.stage is not None and now.stage.loop == stage.loop
-        if not same_loop or now.ended is None or now.stage is stage:
-            return air_c, air_c
-        seconds = (stage.due_utc - now.ended).total_seconds()
-        way = road_and_wait(
-            self.bundle.event.car, stage.liaison_before_km, seconds, table.air_c, table.road_c
-        )
-        tread_c, bulk_c = apply_map(way, np.array([[now.tread_c]]), np.array([[now.bulk_c]]))
-        return float(tread_c[0, 0]), float(bulk_c[0, 0])
+            now.tread = (inner, middle, outer)
+            brake, drive, side_edge = (
+                edge * ratio**factor
+                for edge, ratio in zip(now.edge, one.edge_ratio, strict=True)
+            )
+            now.edge = (brake, drive, side_edge)
+            now.parts.append(LossPart(part.rubber, part.corners, factor * part.loss_mm))
+            now.peak_c = one.peak_c if now.peak_c is None else max(now.peak_c, one.peak_c)
+        # Cancelled later, or of unknown rubber: the kilometres count, the wear does not.
+        place = one.run.place or ""
+        now.steps.append(Step(one.run.stage, place, now.tread, now.edge, now.sd_mm))
 
 
 def side_of(place: Place | None) -> str:
@@ -317,20 +271,17 @@ def side_of(place: Place | None) -> str:
     return "right" if place in ("FR", "RR") else ""
 
 
-def _triple(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> Triple:
-    return (float(values[0]), float(values[1]), float(values[2]))
-
-
-def _take_reading(now: _Now, reading: ReadingNow) -> bool:
+def _take_reading(now: _Now, reading: ReadingNow, trusted: bool) -> bool:
     """Put a reading in place of what was reckoned; say whether a depth was read."""
     if reading.edge_share is not None:
         now.edge = reading.edge_share
-    if all(depth is None for depth in reading.tread_mm):
+    if not trusted or all(depth is None for depth in reading.tread_mm):
         return False
     points = [
         read if read is not None else reckoned
         for read, reckoned in zip(reading.tread_mm, now.tread, strict=True)
     ]
     now.tread = (points[0], points[1], points[2])
-    now.lost_mm = 0.0
+    now.parts.clear()
+    now.read_sd_mm = READ_SD_MM
     return True

@@ -7,9 +7,12 @@ from pathlib import Path
 from crewdesk.desk.answer import Estimate
 from crewdesk.desk.case import local, rules_of
 from crewdesk.desk.checks import counters
+from crewdesk.desk.closing import overrides_made
 from crewdesk.desk.day import Day
 from crewdesk.desk.estimate import estimates_of
 from crewdesk.desk.handover_page import handover_html
+from crewdesk.desk.learn import learn
+from crewdesk.desk.learn_carry import learnt_before
 from crewdesk.desk.lessons import (
     calls_made,
     forecasts_seen,
@@ -21,10 +24,13 @@ from crewdesk.desk.state import DayState, TyreNow
 from crewdesk.documents.bundle import EventBundle
 from crewdesk.documents.faults import Findings, error_from
 from crewdesk.documents.handover import (
+    BulletinSeen,
     Counts,
     Handover,
     HandoverRim,
     HandoverTyre,
+    OverrideMade,
+    RanUnder,
     RunAt,
     TyreState,
     handover_text,
@@ -96,13 +102,51 @@ def make_handover(day: Day, now_utc: datetime | None = None) -> Handover:
         ),
         rims=_rims(bundle, state),
         open_questions=tuple(question.text for question in state.open_questions),
+        overrides=tuple(
+            OverrideMade(code=o.code, name=o.name, reason=o.reason, place=o.place)
+            for o in overrides_made(state)
+        ),
+        bulletins=_bulletins(state),
+        ran_under=_ran_under(state),
         wear=wear_figures(bundle, state),
+        learnt=learnt_before(bundle, learn(bundle, state, now)),
         pressures=pressures_kept(bundle, state, day.entries),
         calls=calls_made(bundle, state, day.entries),
         forecasts=forecasts_seen(bundle, state),
         actions=_actions(state),
         orders=_orders(bundle, state),
         lessons=_lessons(state),
+    )
+
+
+def _bulletins(state: DayState) -> tuple[BulletinSeen, ...]:
+    return tuple(
+        BulletinSeen(
+            at_utc=b.at,
+            what=b.what,
+            target=b.target,
+            value=b.value if b.what != "files" else sorted(b.value or ()),  # type: ignore[call-overload]
+            source=b.source,
+            article=b.article,
+            bulletin_no=b.bulletin_no,
+            entered_by=b.by,
+            valid_from=b.valid_from,
+        )
+        for b in state.bulletins
+    )
+
+
+def _ran_under(state: DayState) -> tuple[RanUnder, ...]:
+    return tuple(
+        RanUnder(
+            place=f.place,
+            at_utc=f.at,
+            qty_total=f.rules.qty_total,
+            caps=dict(f.rules.caps),
+            bulletins=tuple(f"{k}: {v}" for k, v in sorted(f.rules.sources.items())),
+        )
+        for f in state.fittings
+        if f.rules is not None
     )
 
 

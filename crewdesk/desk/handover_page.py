@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from html import escape
 
+from crewdesk.desk.cautions import cautions_for
 from crewdesk.documents.handover import Handover, HandoverTyre
 
 STYLE = """
@@ -47,7 +48,11 @@ def handover_html(handover: Handover) -> str:
     ]
     scrapped = [t for t in handover.tyres if t.state == "scrap"]
     held = [t for t in handover.tyres if t.state == "hold"]
-    unused = [t for t in handover.tyres if not t.counted and not t.runs and t.state == "keep"]
+    unused = [
+        t
+        for t in handover.tyres
+        if not t.counted and t.tread_source == "new" and t.state == "keep"
+    ]
     parts += _list("Scrapped", (f"{_name(t)}: {t.state_why}" for t in scrapped))
     parts += _list("On hold", (f"{_name(t)}: {t.state_why}" for t in held))
     if unused:
@@ -56,6 +61,30 @@ def handover_html(handover: Handover) -> str:
     parts += _list("Rims to look at", (f"{r.rim_id}: {r.note or r.state}" for r in rims))
     parts += _list("Questions still open", handover.open_questions)
     parts += _list("Left to do", handover.actions)
+    parts += _list(
+        "Rules overridden",
+        (
+            f"{o.code or 'All that stopped the fitting'}{f' at {o.place}' if o.place else ''}: "
+            f"{o.name}, {o.reason}"
+            for o in handover.overrides
+        ),
+    )
+    parts += _list(
+        "Bulletins and changes",
+        (
+            " ".join(
+                word
+                for word in (
+                    b.what.replace("_", " "),
+                    b.target,
+                    "" if b.what == "files" or b.value is None else str(b.value),
+                    f"(bulletin {b.bulletin_no})" if b.bulletin_no else "",
+                )
+                if word
+            )
+            for b in handover.bulletins
+        ),
+    )
     parts += _list("To order", handover.orders)
     parts += _list(
         "Wear as read",
@@ -78,6 +107,7 @@ def handover_html(handover: Handover) -> str:
         "Forecast and what came", (f"{f.what}: {f.came}" for f in handover.forecasts)
     )
     parts += _list("Lessons", handover.lessons)
+    parts += _list("To bear in mind", (one.text for one in cautions_for("handover")))
     parts.append("</body></html>")
     return "\n".join(parts) + "\n"
 

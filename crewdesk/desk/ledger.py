@@ -6,11 +6,21 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
+from crewdesk.desk.case import rules_of
 from crewdesk.desk.course import Course, Position
 from crewdesk.desk.spells import Car, Spell, car_at
-from crewdesk.desk.state import FittingNow, OpenQuestion, Torque, TyreNow
+from crewdesk.desk.state import (
+    Bulletin,
+    ControlSeen,
+    DriverSaid,
+    FittingNow,
+    OpenQuestion,
+    Torque,
+    TyreNow,
+)
 from crewdesk.documents.bundle import EventBundle
-from crewdesk.journal.entries import CallUsed, Incident, Report
+from crewdesk.journal.entries import CallUsed, DocumentsChanged, Incident, Report
+from crewdesk.regulations.rulebook import Rulebook
 from crewdesk.units import Corner
 
 START: Position = (-1, 0.0)
@@ -53,9 +63,19 @@ class Ledger:
     rims_out: dict[str, str] = field(default_factory=dict)
     delays_min: dict[str, float] = field(default_factory=dict)
     notes: list[tuple[datetime, str]] = field(default_factory=list)
+    driver_words: list[DriverSaid] = field(default_factory=list)
     reading_at: dict[str, Position] = field(default_factory=dict)
     """Position of the car when a reading was taken, by entry id."""
-    counted_by_hand: list[str] = field(default_factory=list)
+    left_off: list[str] = field(default_factory=list)
+    """Tyres left off the list of the nomination."""
+    rules_now: Rulebook | None = None
+    """Rules in force; made anew after every change of the documents."""
+    bulletins: list[Bulletin] = field(default_factory=list)
+    times: dict[str, ControlSeen] = field(default_factory=dict)
+    rules_then: dict[str, Rulebook] = field(default_factory=dict)
+    """Rules in force when an entry put wheels on the car, by its id."""
+    rules_ahead: list[DocumentsChanged] = field(default_factory=list)
+    """Bulletins known already that are valid only from a later moment."""
     last_entry_at: datetime | None = None
     clock_offset_s: float = 0.0
     closed: bool = False
@@ -75,6 +95,12 @@ class Ledger:
     def spell_at(self, position: Position) -> Spell | None:
         """Return the spell in force at a position."""
         return car_at(self.spells, position)
+
+    def rules(self) -> Rulebook:
+        """Return the rules in force."""
+        if self.rules_now is None:
+            self.rules_now = rules_of(self.bundle)
+        return self.rules_now
 
     def set_tyre(self, tyre_id: str | None, **values: Any) -> None:
         """Put values of one tyre right; an unknown tyre is left out."""
@@ -112,6 +138,7 @@ def fresh_ledger(bundle: EventBundle) -> Ledger:
             counted=False,
             ever_fitted=not stock.new,
             in_zone=stock.location == "zone",
+            ever_mounted=bool(stock.rim_id) or not stock.new,
         )
     return Ledger(bundle=bundle, course=Course(bundle.itinerary), tyres=tyres)
 
@@ -121,4 +148,5 @@ def mount(ledger: Ledger, tyre_id: str, rim_id: str) -> None:
     if rim_id:
         for other in [t.tyre_id for t in ledger.tyres.values() if t.rim_id == rim_id]:
             ledger.set_tyre(other, rim_id="")
+        ledger.set_tyre(tyre_id, ever_mounted=True)
     ledger.set_tyre(tyre_id, rim_id=rim_id)

@@ -1,21 +1,30 @@
 """What is remarked upon once an entry is in the book: a fact is never refused."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from crewdesk.desk.apply_car import read_car
-from crewdesk.desk.case import RAIN_MM_H, base_case, facts_of, local, weathers_of
-from crewdesk.desk.course import Course
+from crewdesk.desk.case import RAIN_MM_H, weathers_of
+from crewdesk.desk.learn_question import question_of
+from crewdesk.desk.remarks_road import axle_if, no_spare, no_spare_since, rain_unforeseen
+from crewdesk.desk.remarks_stock import (
+    closed_event,
+    documents_changed,
+    kept_tyres,
+    rim_move,
+    tyre_added,
+    tyre_state,
+)
+from crewdesk.desk.remarks_times import control_time
 from crewdesk.desk.replay import Fold
+from crewdesk.desk.scene import NOTE, Scene
 from crewdesk.desk.spells import full_car, moved_by_hand
 from crewdesk.desk.state import DayState
 from crewdesk.desk.targets import hot_target_for_past
-from crewdesk.documents.bundle import EventBundle
 from crewdesk.journal.entries import (
     Answer,
     AnyEntry,
     AsFound,
-    ControlTime,
     Fitting,
     Incident,
     MarkCheck,
@@ -24,13 +33,9 @@ from crewdesk.journal.entries import (
     Report,
     RoadChange,
 )
-from crewdesk.regulations.fitting import Clock, FittingCase, Weathers, When
+from crewdesk.regulations.fitting import Weathers
 from crewdesk.regulations.rulebook import Message
-from crewdesk.regulations.rules import check_all
 from crewdesk.units import PLACES, Place
-
-NOTE = "NOTE"
-"""Code of a remark that no rule stands behind."""
 
 BREAK_EVEN_KM: Mapping[str, float] = {"gravel": 6.0, "asphalt": 7.5, "snow": 6.0, "ice": 6.0}
 """Km left from which stopping to change a wheel costs less than driving on flat.
@@ -39,49 +44,15 @@ Common practice, no source.
 """
 
 
-class _Scene:
-    """The day before and after one entry."""
-
-    def __init__(self, before: DayState, fold: Fold, after: DayState) -> None:
-        self.before = before
-        self.after = after
-        self.fold = fold
-        self.bundle: EventBundle = fold.ledger.bundle
-        self.course: Course = fold.ledger.course
-
-    def car(self) -> Mapping[Place, str | None]:
-        """Return what is on the car now."""
-        return self.after.fitted.tyres if self.after.fitted is not None else {}
-
-    def ask(
-        self,
-        when: When,
-        codes: Iterable[str],
-        *,
-        fresh: frozenset[str] = frozenset(),
-        **values: Any,
-    ) -> list[Message]:
-        """Ask the rules and keep the messages of some codes."""
-        facts = facts_of(self.bundle, self.after, fresh=fresh)
-        base = {**base_case(self.bundle, self.after, facts), **values}
-        wanted = frozenset(codes)
-        found = check_all(FittingCase(**base), when)
-        return [message for message in found if message.code in wanted]
-
-    def place(self, word: str) -> Any:
-        """Return the change place that a word names."""
-        return self.course.place(word)
-
-
 def remarks(
     before: DayState, fold: Fold, after: DayState, body: AnyEntry
 ) -> tuple[Message, ...]:
     """Return what there is to say after an entry; messages of a fitting come before it."""
     told = _TOLD.get(body.kind)
-    return tuple(told(_Scene(before, fold, after), body)) if told is not None else ()
+    return tuple(told(Scene(before, fold, after), body)) if told is not None else ()
 
 
-def _as_found(scene: _Scene, body: AsFound) -> list[Message]:
+def _as_found(scene: Scene, body: AsFound) -> list[Message]:
     book = scene.before.fitted.tyres if scene.before.fitted is not None else None
     found = scene.car()
     codes = {"PLC-2", "SPR-1", "NUT-1"}
@@ -107,11 +78,11 @@ def _as_found(scene: _Scene, body: AsFound) -> list[Message]:
     return messages
 
 
-def _incident_ids(scene: _Scene) -> set[str]:
+def _incident_ids(scene: Scene) -> set[str]:
     return {key for key, _ in scene.after.incidents}
 
 
-def _closed(question: str, scene: _Scene, key: str) -> Message:
+def _closed(question: str, scene: Scene, key: str) -> Message:
     incident = dict(scene.after.incidents).get(key)
     answer = ""
     if incident is not None and incident.tyre_off:
@@ -125,7 +96,7 @@ def _closed(question: str, scene: _Scene, key: str) -> Message:
     )
 
 
-def _answer(scene: _Scene, body: Answer) -> list[Message]:
+def _answer(scene: Scene, body: Answer) -> list[Message]:
     texts = [q.text for q in scene.before.open_questions if q.id == body.question_id]
     left = {q.id for q in scene.after.open_questions}
     messages = []
@@ -137,7 +108,7 @@ def _answer(scene: _Scene, body: Answer) -> list[Message]:
     return messages
 
 
-def _read_back(scene: _Scene, body: ReadBack) -> list[Message]:
+def _read_back(scene: Scene, body: ReadBack) -> list[Message]:
     planned = scene.before.fitted.tyres if scene.before.fitted is not None else {}
     read = read_car(planned, body)
     messages = scene.ask("time_control", {"RDB-1"}, fitting=dict(planned), read_back=dict(read))
@@ -146,25 +117,27 @@ def _read_back(scene: _Scene, body: ReadBack) -> list[Message]:
     return messages
 
 
-def _fitting(scene: _Scene, body: Fitting) -> list[Message]:
+def _fitting(scene: Scene, body: Fitting) -> list[Message]:
     """Ask for the torque of every wheel put on here, in one line."""
     key = scene.place(body.place)
     here = key.key if key is not None else body.place
     fresh = [t for t in scene.after.torque_due if t.since == here]
+    kept = kept_tyres(scene, body.fitting.values())
     if not fresh:
-        return []
+        return kept
     names = ", ".join(f"{t.corner} ({t.tyre_id})" for t in fresh)
     return [
+        *kept,
         Message(
             "NUT-1",
             "watch",
             f"Put on here, torque not entered yet: {names}.",
             {"corners": [t.corner for t in fresh]},
-        )
+        ),
     ]
 
 
-def _incident(scene: _Scene, body: Incident) -> list[Message]:
+def _incident(scene: Scene, body: Incident) -> list[Message]:
     key = next(iter(reversed([k for k, _ in scene.after.incidents])), "")
     known = dict(scene.after.incidents).get(key, body)
     codes = {"DMG-1", "LEAK-1"}
@@ -179,11 +152,15 @@ def _incident(scene: _Scene, body: Incident) -> list[Message]:
     if any(q.id == key for q in scene.after.open_questions):
         messages += scene.ask("reading", {"OPN-1"})
         messages += _spares_unknown(scene, known)
+        if known.changed_by in ("crew", "team") and known.tyre_on is None:
+            messages += axle_if(scene, known)
+    elif body.changed_by == "crew" and scene.after.at_place is None:
+        messages += no_spare(scene)
     messages += _break_even(scene, body)
     return messages
 
 
-def _spares_unknown(scene: _Scene, incident: Incident) -> list[Message]:
+def _spares_unknown(scene: Scene, incident: Incident) -> list[Message]:
     """Say how many sound spares are left at most where nobody knows which one was used."""
     if incident.changed_by not in ("crew", "team") or incident.tyre_on is not None:
         return []
@@ -203,7 +180,7 @@ def _spares_unknown(scene: _Scene, incident: Incident) -> list[Message]:
     ]
 
 
-def _break_even(scene: _Scene, body: Incident) -> list[Message]:
+def _break_even(scene: Scene, body: Incident) -> list[Message]:
     """Say how a change on the stage compares with the rule of thumb."""
     spot = scene.course.spot(body.where)
     if spot is None or spot.stage is None or body.km_into_stage is None:
@@ -227,7 +204,7 @@ def _break_even(scene: _Scene, body: Incident) -> list[Message]:
     ]
 
 
-def _road_change(scene: _Scene, body: RoadChange) -> list[Message]:
+def _road_change(scene: Scene, body: RoadChange) -> list[Message]:
     book = scene.before.fitted.tyres if scene.before.fitted is not None else {}
     car = full_car(moved_by_hand(book, body.fitting))
     return scene.ask(
@@ -239,13 +216,13 @@ def _road_change(scene: _Scene, body: RoadChange) -> list[Message]:
     ) + scene.ask("reading", {"NUT-1"}, fitting=dict(car))
 
 
-def _reading(scene: _Scene, body: Reading) -> list[Message]:
+def _reading(scene: Scene, body: Reading) -> list[Message]:
     tyre = scene.after.tyres[body.tyre_id]
     place: Place = tyre.place or tyre.last_place or "SP1"
     hot = {place: body.hot_kpa} if body.hot_kpa is not None else {}
     target = hot_target_for_past(scene.bundle, scene.after) if hot else None
     cold = {place: body.cold_kpa} if body.cold_kpa is not None else {}
-    return scene.ask(
+    told = scene.ask(
         "reading",
         {"TRD-1", "TRD-3", "LEAK-1", "PRS-1", "PRS-2", "PRS-3", "STD-2"},
         fresh=frozenset({body.tyre_id}),
@@ -254,13 +231,23 @@ def _reading(scene: _Scene, body: Reading) -> list[Message]:
         cold_kpa=cold,
         hot_target_kpa={place: target} if target is not None else {},
     )
+    if any(message.code == "LEAK-1" for message in told):
+        told += no_spare_since(scene, body.tyre_id)
+    asked = question_of(
+        scene.bundle,
+        scene.after,
+        body.tyre_id,
+        scene.after.last_entry_at or tyre.readings[-1].at,
+    )
+    return [*told, asked] if asked is not None else told
 
 
-def _report(scene: _Scene, body: Report) -> list[Message]:
+def _report(scene: Scene, body: Report) -> list[Message]:
     """Compare what this report says with what the last call was made for."""
+    unforeseen = rain_unforeseen(scene, body)
     seen = weathers_of(scene.after)
     if seen is None:
-        return []
+        return unforeseen
     new = Weathers(
         air_then_c=seen.air_then_c,
         air_now_c=body.air_c,
@@ -269,10 +256,10 @@ def _report(scene: _Scene, body: Report) -> list[Message]:
         rain_then=seen.rain_then,
         rain_now=None if body.rain_mm_h is None else body.rain_mm_h > RAIN_MM_H,
     )
-    return scene.ask("reading", {"CND-1"}, weathers=new)
+    return scene.ask("reading", {"CND-1"}, weathers=new) + unforeseen
 
 
-def _mark_check(scene: _Scene, body: MarkCheck) -> list[Message]:
+def _mark_check(scene: Scene, body: MarkCheck) -> list[Message]:
     place = scene.place(body.place)
     ahead = scene.after.next_place
     return scene.ask(
@@ -287,46 +274,7 @@ def _mark_check(scene: _Scene, body: MarkCheck) -> list[Message]:
     )
 
 
-def _control_time(scene: _Scene, body: ControlTime) -> list[Message]:
-    spot = scene.course.spot(body.ref)
-    if spot is None:
-        return []
-    for index in (spot.row_in, spot.row_out):
-        row = scene.course.rows[index]
-        due = scene.bundle.itinerary.our_due(row)
-        same = row.ref.upper() == body.ref.strip().upper() or spot.row_in == spot.row_out
-        if not same or due is None:
-            continue
-        late_min = (body.time - due).total_seconds() / 60
-        clock = Clock(row.ref, local(scene.bundle, due), late_min)
-        messages = scene.ask("time_control", {"TIM-1", "TIM-2"}, clock=clock)
-        return messages + _minutes_left(scene, body, late_min)
-    return []
-
-
-def _minutes_left(scene: _Scene, body: ControlTime, late_min: float) -> list[Message]:
-    """Say how much of a visit is left where its OUT does not move with us."""
-    place = scene.place(body.ref)
-    moves = scene.bundle.regulation_set.fields.get("timing_mode") == "target"
-    if place is None or moves or late_min <= 0 or body.ref.upper() == place.out_ref.upper():
-        return []
-    left = max(place.minutes - late_min, 0.0)
-    return [
-        Message(
-            NOTE,
-            "note",
-            f"{left:g} of {place.minutes:g} min left at {place.key}; OUT stays due at "
-            f"{local(scene.bundle, place.due_out_utc):%H:%M}.",
-            {"left_min": left, "minutes": place.minutes},
-        )
-    ]
-
-
-def _closed_event(scene: _Scene, _body: AnyEntry) -> list[Message]:
-    return scene.ask("close", {"OPN-1"})
-
-
-_TOLD: Mapping[str, Callable[[_Scene, Any], list[Message]]] = {
+_TOLD: Mapping[str, Callable[[Scene, Any], list[Message]]] = {
     "as_found": _as_found,
     "answer": _answer,
     "fitting": _fitting,
@@ -336,6 +284,10 @@ _TOLD: Mapping[str, Callable[[_Scene, Any], list[Message]]] = {
     "reading": _reading,
     "report": _report,
     "mark_check": _mark_check,
-    "control_time": _control_time,
-    "event_closed": _closed_event,
+    "control_time": control_time,
+    "event_closed": closed_event,
+    "rim_move": rim_move,
+    "tyre_state": tyre_state,
+    "tyre_added": tyre_added,
+    "documents_changed": documents_changed,
 }

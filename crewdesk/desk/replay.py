@@ -11,7 +11,9 @@ from crewdesk.desk.resolve import REWRITING_KINDS, Resolved, resolve, undo_stack
 from crewdesk.desk.spells import StageDone, place_of, runs_by_tyre
 from crewdesk.desk.state import DayState, FittingNow, Run, TyreNow
 from crewdesk.documents.bundle import EventBundle
+from crewdesk.documents.stock import StockTyre
 from crewdesk.journal.entries import AsFound, StoredEntry
+from crewdesk.regulations.rulebook import Rulebook
 from crewdesk.units import CORNERS, PLACES, Place
 
 
@@ -163,6 +165,12 @@ def finish(state: Fold) -> DayState:
         undoable=undo[-1] if undo else None,
         redoable=redo[-1] if redo else None,
         notes=tuple(ledger.notes),
+        stage_times=dict(ledger.stage_times),
+        driver_words=tuple(ledger.driver_words),
+        bulletins=tuple(ledger.bulletins),
+        times=dict(ledger.times),
+        left_off=frozenset(ledger.left_off),
+        off_road=bool(ledger.off_road) and ledger.off_road[-1].back_row is None,
         step=_step(ledger, next_place, len(done)),
     )
 
@@ -170,25 +178,33 @@ def finish(state: Fold) -> DayState:
 def counted_tyres(ledger: Ledger) -> list[str]:
     """Return the tyres that count, in the order they were first fitted or carried.
 
-    A replacement with its sheet stands beside the limit, a shakedown tyre too.
+    A replacement with its sheet stands beside the limit, a shakedown tyre too unless the
+    rules have it inside. What makes a tyre count is asked of the rules that were in force
+    when the wheels were put on.
     """
-    only_fitted = count_rule(ledger.bundle) == "fitted"
-    places: tuple[Place, ...] = CORNERS if only_fitted else PLACES
     counted: dict[str, None] = {}
+    now = ledger.rules()
+    if now.shakedown_in_total:
+        for tyre in ledger.tyres.values():
+            if tyre.stock.counts_against == "shakedown":
+                counted.setdefault(tyre.tyre_id)
     for spell in ledger.spells:
+        rules = ledger.rules_then.get(spell.entry_id, now)
+        places: tuple[Place, ...] = CORNERS if rules.count_rule == "fitted" else PLACES
         for place in places:
-            tyre = ledger.tyres.get(spell.car.get(place) or "")
-            if tyre is None or tyre.joker_for or tyre.stock.counts_against != "event":
-                continue
-            counted.setdefault(tyre.tyre_id)
+            found = ledger.tyres.get(spell.car.get(place) or "")
+            if found is not None and not found.joker_for and counts(found.stock, rules):
+                counted.setdefault(found.tyre_id)
     return list(counted)
 
 
-def count_rule(bundle: EventBundle) -> str:
-    """Return what makes a tyre count: ``fitted`` or ``fitted_or_carried``."""
-    own = bundle.event.rules.get("count_rule")
-    value = own.value if own is not None else bundle.regulation_set.fields.get("count_rule")
-    return str(value or "fitted_or_carried")
+def counts(stock: StockTyre, rules: Rulebook) -> bool:
+    """Say whether a tyre counts against the limit once it is used."""
+    if stock.use == "asphalt_wet" and not rules.wets_count:
+        return False
+    return stock.counts_against == "event" or (
+        stock.counts_against == "shakedown" and rules.shakedown_in_total
+    )
 
 
 def _tyre_now(
@@ -225,6 +241,10 @@ def _tyre_now(
         ever_fitted=on_hub,
         runs=tuple(run for _, run in runs),
         readings=readings,
+        looks=tuple(
+            replace(look, runs_before=_runs_before(runs, ledger.reading_at[look.entry_id]))
+            for look in tyre.looks
+        ),
         torque_due_since=torque,
     )
 

@@ -6,12 +6,13 @@ from typing import Any
 from pydantic import ValidationError
 
 from crewdesk.desk.changes import checked_change
+from crewdesk.desk.repeats import rows_added
 from crewdesk.desk.replay import Fold
 from crewdesk.desk.resolve import overlaid, resolve, undone_ids
 from crewdesk.desk.sanity_base import EntryFaults
+from crewdesk.desk.sanity_stock import rim_move, tyre_added, tyre_state
 from crewdesk.desk.spells import carried_of, corner_of
 from crewdesk.desk.state import DayState
-from crewdesk.desk.stock_row import checked_tyre
 from crewdesk.errors import ReadingError
 from crewdesk.journal.entries import (
     Answer,
@@ -30,11 +31,8 @@ from crewdesk.journal.entries import (
     ReadBack,
     Reading,
     Report,
-    RimMove,
     RoadChange,
     StageRun,
-    TyreAdded,
-    TyreState,
     Undo,
 )
 from crewdesk.regulations.rulebook import Message
@@ -107,7 +105,7 @@ def _since(faults: EntryFaults, since: object) -> None:
 
 
 def _fitting(faults: EntryFaults, body: Fitting) -> None:
-    faults.place(body.place)
+    faults.place_or_control(body.place)
     faults.car(body.fitting, whole=True)
     seen: dict[str, Place] = {}
     for place, rim in body.rims.items():
@@ -207,70 +205,6 @@ def _off_road(faults: EntryFaults, body: OffRoad) -> None:
     faults.somewhere(body.where)
 
 
-def _tyre_state(faults: EntryFaults, body: TyreState) -> None:
-    if not faults.tyre(body.tyre_id):
-        return
-    tyre = faults.state.tyres[body.tyre_id]
-    if body.state == "marked" and not body.mark.strip() and not tyre.stock.mark:
-        faults.stop(f"{body.tyre_id}: the mark itself is missing.", tyre=body.tyre_id)
-    if body.state == "marked" and body.mark.strip():
-        other = [
-            t.tyre_id
-            for t in faults.state.tyres.values()
-            if t.stock.mark == body.mark.strip() and t.tyre_id != body.tyre_id
-        ]
-        if other:
-            text = f"Mark {body.mark} is on {other[0]} and {body.tyre_id}."
-            faults.found.append(
-                Message("MRK-2", "stops", text, {"mark": body.mark, "tyres": other})
-            )
-    damaged = tyre.status_why.startswith("DMG-1")
-    if body.state == "released" and damaged and not (body.released_by or body.by):
-        faults.stop(
-            f"{body.tyre_id} is locked ({tyre.status_why}): name the licensed fitter who "
-            "releases it.",
-            tyre=body.tyre_id,
-        )
-
-
-def _rim_move(faults: EntryFaults, body: RimMove) -> None:
-    if faults.tyre(body.tyre_id) and body.rim_id:
-        faults.rim(body.rim_id)
-        need = faults.state.tyres[body.tyre_id].stock.rim
-        kinds = {rim.rim_id: rim.rim for rim in faults.bundle.event.rims}
-        kind = kinds.get(body.rim_id, "")
-        if need and kind and need != kind:
-            faults.found.append(
-                Message(
-                    "RIM-1",
-                    "stops",
-                    f"{body.tyre_id} needs a rim {need}; {body.rim_id} is {kind}.",
-                    {"tyre": body.tyre_id, "rim": body.rim_id},
-                )
-            )
-        on = [
-            t.tyre_id
-            for t in faults.state.tyres.values()
-            if t.rim_id == body.rim_id and t.place is not None and t.tyre_id != body.tyre_id
-        ]
-        if on and faults.state.at_place is None:
-            faults.stop(f"Rim {body.rim_id} is on the car with {on[0]}.", rim=body.rim_id)
-
-
-def _tyre_added(faults: EntryFaults, body: TyreAdded) -> None:
-    tyre_id = body.row.get("tyre_id", "").strip()
-    if body.replaces:
-        faults.tyre(body.replaces)
-    if tyre_id in faults.state.tyres:
-        if not (body.replaces or body.joker_sheet):
-            faults.stop(f"{tyre_id} is in the stock already.", tyre=tyre_id)
-        return
-    try:
-        checked_tyre(faults.bundle, body.row)
-    except ReadingError as error:
-        faults.stop(f"{error}")
-
-
 def _override(faults: EntryFaults, body: Override) -> None:
     if not body.name.strip() or not body.reason.strip():
         faults.stop("An override needs both a name and a reason.")
@@ -278,9 +212,19 @@ def _override(faults: EntryFaults, body: Override) -> None:
 
 def _documents_changed(faults: EntryFaults, body: DocumentsChanged) -> None:
     try:
-        checked_change(faults.bundle, body)
+        changed = checked_change(faults.bundle, body)
     except ReadingError as error:
         faults.stop(f"{error}")
+        return
+    if body.what == "stage_repeated":
+        at, _ = rows_added(faults.bundle, changed)
+        if at <= faults.ledger.passed[0]:
+            here = faults.course.rows[faults.ledger.passed[0]].ref
+            faults.stop(
+                f"The car is past the place of the second run. Name {here} or a later row as "
+                "the one behind which it is run.",
+                passed=here,
+            )
 
 
 def _undo(faults: EntryFaults, body: Undo) -> None:
@@ -367,9 +311,9 @@ _CHECKS: Mapping[str, Callable[[EntryFaults, Any], None]] = {
     "incident": _incident,
     "mark_check": _mark_check,
     "off_road": _off_road,
-    "tyre_state": _tyre_state,
-    "rim_move": _rim_move,
-    "tyre_added": _tyre_added,
+    "tyre_state": tyre_state,
+    "rim_move": rim_move,
+    "tyre_added": tyre_added,
     "override": _override,
     "documents_changed": _documents_changed,
     "undo": _undo,

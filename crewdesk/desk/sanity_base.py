@@ -72,6 +72,11 @@ class EntryFaults:
                 place=word,
             )
 
+    def place_or_control(self, word: str) -> None:
+        """Ask for any row of the itinerary; whether tyres may be changed there is a rule."""
+        if self.course.spot(word) is None:
+            self.place(word)
+
     def stage(self, ref: str) -> None:
         """Ask for a stage or control."""
         spot = self.course.spot(ref)

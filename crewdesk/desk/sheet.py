@@ -6,9 +6,12 @@ from datetime import datetime
 
 from crewdesk.desk.answer import Answer
 from crewdesk.desk.case import local, models_of
+from crewdesk.desk.cautions import cautions_for
 from crewdesk.desk.models import model_of
 from crewdesk.desk.state import DayState
 from crewdesk.desk.targets import target_of
+from crewdesk.desk.timetable import with_our_times
+from crewdesk.desk.wheels_plan import Mount, boot_list, mounting_plan
 from crewdesk.desk.words import bar_words, headline, wheel_name
 from crewdesk.documents.bundle import EventBundle
 from crewdesk.documents.itinerary import ChangePlace, Stage
@@ -101,6 +104,12 @@ class Sheet:
     """As "hot 2.35 bar at the stop line of SS5"."""
     card_not_below: str
     notes: tuple[str, ...] = ()
+    boot_tools: tuple[str, ...] = ()
+    """Fixed before leaving: later work uses carried things only."""
+    mounts: tuple[Mount, ...] = ()
+    """Tyres that must go on other rims for this and every later place."""
+    cautions: tuple[str, ...] = ()
+    card_cautions: tuple[str, ...] = ()
 
 
 def make_sheet(
@@ -120,7 +129,7 @@ def make_sheet(
     result = answer.result
     if not result.plan:
         return None
-    place = bundle.itinerary.place(answer.place)
+    place = with_our_times(bundle, state).itinerary.place(answer.place)
     loop = result.plan[0]
     if which == "short" and result.short_call is not None:
         loop = result.short_call.plan
@@ -168,6 +177,10 @@ def make_sheet(
         card_hot=f"hot {hot}{where}" if hot else "",
         card_not_below=f"do not go below {bar_words(floor)}",
         notes=tuple(m for m in answer.call.get("messages", ())),
+        boot_tools=boot_list(state, loop).tools,
+        mounts=mounting_plan(bundle, state, result.plan),
+        cautions=tuple(one.text for one in cautions_for("sheet", bundle)),
+        card_cautions=tuple(one.text for one in cautions_for("card", bundle)),
     )
 
 

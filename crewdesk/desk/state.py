@@ -7,6 +7,7 @@ from typing import Literal
 
 from crewdesk.documents.stock import StockTyre
 from crewdesk.journal.entries import CallUsed, Incident, Report
+from crewdesk.regulations.rulebook import Rulebook
 from crewdesk.units import Place
 
 Status = Literal["ok", "locked", "scrapped", "away"]
@@ -40,6 +41,34 @@ class ReadingNow:
     """Where the tyre was when it was read."""
     runs_before: int
     """How many of the tyre's runs lie before it."""
+    studs_lost_share: float | None = None
+    stud_out_mm: float | None = None
+    tread_c: float | None = None
+    confirmed: bool = False
+    """The crew looked again at a depth far from the expected one and stands by it."""
+    set_kpa: float | None = None
+    """Cold pressure and air temperature of the last setting before it."""
+    set_at_c: float | None = None
+
+
+@dataclass(frozen=True)
+class LookNow:
+    """The look of a tyre, kept with how far the tyre had run."""
+
+    entry_id: str
+    at: datetime
+    look: str
+    runs_before: int
+
+
+@dataclass(frozen=True)
+class DriverSaid:
+    """What the driver said of the grip of each axle, -2 to +2; None: nothing."""
+
+    at: datetime
+    place: str
+    front: int | None
+    rear: int | None
 
 
 @dataclass(frozen=True)
@@ -57,6 +86,7 @@ class TyreNow:
     runs: tuple[Run, ...] = ()
     readings: tuple[ReadingNow, ...] = ()
     look: str = ""
+    looks: tuple[LookNow, ...] = ()
     cold_set_kpa: float | None = None
     set_at_c: float | None = None
     torque_due_since: str = ""
@@ -68,6 +98,10 @@ class TyreNow:
     joker_sheet: str = ""
     approved_by: str = ""
     in_zone: bool = False
+    ever_mounted: bool = False
+    """Has been on a rim: a returnable tyre can no longer go back."""
+    mark_readable: bool = True
+    treated: bool = False
 
     @property
     def tyre_id(self) -> str:
@@ -91,6 +125,35 @@ class FittingNow:
     read_back: bool
     """False: as proposed, not checked."""
     source: str
+    rules: Rulebook | None = None
+    """The rules it was made under; later bulletins leave them alone."""
+    override_name: str = ""
+    override_reason: str = ""
+
+
+@dataclass(frozen=True)
+class Bulletin:
+    """A change of rules, stages, times or places, as it was entered."""
+
+    entry_id: str
+    at: datetime
+    what: str
+    target: str
+    value: object
+    source: str = ""
+    article: str = ""
+    bulletin_no: str = ""
+    by: str = ""
+    valid_from: datetime | None = None
+
+
+@dataclass(frozen=True)
+class ControlSeen:
+    """Our time at a control, as entered."""
+
+    at: datetime
+    announced: bool
+    """Told ahead; the car is not there yet."""
 
 
 @dataclass(frozen=True)
@@ -152,5 +215,15 @@ class DayState:
     """Id of the entry that undo would take back."""
     redoable: str | None = None
     notes: tuple[tuple[datetime, str], ...] = ()
+    stage_times: Mapping[str, float] = field(default_factory=dict)
+    """Seconds as driven, by stage."""
+    driver_words: tuple[DriverSaid, ...] = ()
+    bulletins: tuple[Bulletin, ...] = ()
+    times: Mapping[str, ControlSeen] = field(default_factory=dict)
+    """Our times at controls, by reference."""
+    left_off: frozenset[str] = frozenset()
+    """Tyres that the crew decided to leave off the list."""
+    off_road: bool = False
+    """The car stopped for the day and has not come back."""
     step: str = "before_in"
     """before_in, car_in, fit, out, left_behind or handover: where the crew is."""

@@ -33,8 +33,8 @@ def wheel_name(
 
 
 def is_new(tyre: TyreNow) -> bool:
-    """Say whether a tyre has never run."""
-    return tyre.stock.new and not tyre.runs
+    """Say whether a tyre has never run; one on a corner will have when the car comes in."""
+    return tyre.stock.new and not tyre.runs and tyre.place not in CORNERS
 
 
 def kind_words(tyre: TyreNow) -> str:

@@ -85,4 +85,8 @@ class Problem:
     """What readings have taught of wear, by compound word; 1 where nothing is known."""
     corner_multiplier: Mapping[str, float] = field(default_factory=dict)
     """The same by corner."""
+    stage_wear_multiplier: Mapping[tuple[str, str], float] = field(default_factory=dict)
+    """By compound word and stage, in place of ``wear_multiplier``: grounds differ."""
+    tyre_wear_sd: Mapping[str, float] = field(default_factory=dict)
+    """Standard deviation of ln(wear) by tyre id, where readings have told; else ``wear_sd``."""
     assumed: tuple[str, ...] = ()

@@ -169,7 +169,8 @@ def test_the_engine_starts_from_what_was_read(quellhaven, entries_of, car_of):
     problem = build_problem(quellhaven, state, FEW, due)
     tyres = {t.stock.tyre_id: t for t in problem.tyres}
     assert tyres["H01"].tread_mm == (7.6, 7.5, 7.2)
-    assert tyres["H01"].tread_sd_mm == pytest.approx(0.05)
+    # One depth at one point: 0.20 mm, the doubt that learning takes it with (tuning value).
+    assert tyres["H01"].tread_sd_mm == pytest.approx(0.20)
     assert (tyres["H01"].on_car, tyres["H01"].side) == ("FL", "left")
     assert tyres["H02"].tread_sd_mm > 0.3
     assert 7.0 < min(tyres["H02"].tread_mm) < 9.5
