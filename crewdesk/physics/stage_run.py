@@ -195,6 +195,11 @@ def _rows(values: Floats, rows: slice) -> Floats:
     return values if values.shape[0] == 1 else values[rows]
 
 
+def _full(values: Floats, shape: tuple[int, ...]) -> Floats:
+    """Return values in the shape of the block."""
+    return values if values.shape == shape else np.broadcast_to(values, shape)
+
+
 def _blank(shape: tuple[int, ...]) -> StageRun:
     """Return a run whose arrays are still to be filled."""
     deep = (*shape, 3)
@@ -259,15 +264,15 @@ def _run_block(
         state=TyreState(
             tread_mm=tread,
             edge=edge,
-            tread_c=np.broadcast_to(end_c, shape),
-            bulk_c=np.broadcast_to(bulk_c, shape),
+            tread_c=_full(end_c, shape),
+            bulk_c=_full(bulk_c, shape),
         ),
         mu=_grip(table, spec, family, state, mean_mm, warm_sum, shape),
         hazard=_hazard(table, corner, spec, mean_mm, p_hot, pressure.target_kpa, shape),
-        loss_mm=np.broadcast_to(loss, shape),
-        peak_tread_c=np.broadcast_to(peak_c, shape),
-        tread_mean_c=np.broadcast_to(mean_c, shape),
-        p_hot_kpa=np.broadcast_to(p_hot, shape),
+        loss_mm=_full(loss, shape),
+        peak_tread_c=_full(peak_c, shape),
+        tread_mean_c=_full(mean_c, shape),
+        p_hot_kpa=_full(p_hot, shape),
     )
 
 
@@ -386,4 +391,4 @@ def _hazard(
     unseated = p_hot < spec.bead_min_kpa
     if unseated.any():
         thin[unseated] *= UNSEATED_HAZARD
-    return np.broadcast_to(hazard * thin, shape)
+    return _full(hazard * thin, shape)

@@ -233,17 +233,12 @@ def stage_table(
         numbers=numbers,
     )
     duration = km * 1000.0 / speed
-    tread_w = (pick([p.chi for p in params]) * eta * speed)[:, np.newaxis] * work
+    tread_w = pick([p.chi for p in params]) * eta * speed * work.T
     bulk_w = heat.STAGE_ROLLING * heat.quarter_weight_n(car.mass_kg) * speed
-    steady = np.stack(
-        [
-            heat.steady_c(cooling, air_c=air, road_c=road, tread_w=tread_w[:, c], bulk_w=bulk_w)
-            for c in range(4)
-        ]
-    )
-    steps = [heat.step_matrix(cooling, duration * share) for share in MOMENTS]
-    from_tread = np.stack([m[:, 0, 0] for m in steps])
-    from_bulk = np.stack([m[:, 0, 1] for m in steps])
+    steady = heat.steady_c(cooling, air_c=air, road_c=road, tread_w=tread_w, bulk_w=bulk_w)
+    steps = heat.step_matrix(cooling, np.multiply.outer(MOMENTS, duration))
+    from_tread = np.ascontiguousarray(steps[..., 0, 0])
+    from_bulk = np.ascontiguousarray(steps[..., 0, 1])
     end = steps[-1]
 
     camber = np.repeat(np.asarray(camber_deg, dtype=np.float64), 2)

@@ -37,6 +37,9 @@ _WORDS: Final = {
 }
 """Words a crew uses for a state, and the state they mean."""
 
+FROZEN_ICE_SHARE: Final = {"gravel": 0.5, "asphalt": 0.2}
+"""Ice on a frozen road. Tuning values of this project."""
+
 _PLAIN_DRY: Final = {
     "gravel": "gravel_hard",
     "asphalt": "asphalt_smooth",
@@ -76,12 +79,14 @@ def _base(
             "wet": wet,
             "standing": wet,
             "muddy": replace(wet, name="gravel_muddy", mu=wet.mu - 0.05),
-            "frozen": blend(hard, classes["ice"], 0.5),
+            "frozen": blend(hard, classes["ice"], FROZEN_ICE_SHARE["gravel"]),
         }[state]
     wet = classes["asphalt_wet"]
     standing = classes["asphalt_standing"]
     if state == "frozen":
-        return blend(_asphalt_dry(classes, abrasion), classes["ice"], 0.2)
+        return blend(
+            _asphalt_dry(classes, abrasion), classes["ice"], FROZEN_ICE_SHARE["asphalt"]
+        )
     if state in {"dry", "dry_loose", "bedrock"}:
         return _asphalt_dry(classes, abrasion)
     return {
@@ -90,6 +95,19 @@ def _base(
         "standing": standing,
         "muddy": replace(wet, name="asphalt_muddy", mu=wet.mu - 0.05),
     }[state]
+
+
+def _with_rock(
+    classes: Mapping[str, SurfaceParams], base: SurfaceParams, state: str, rough: float
+) -> SurfaceParams:
+    """Return gravel with its rock, where the ground is bare."""
+    rock = float(np.clip((rough - 0.45) / 0.40, 0.0, 1.0))
+    if state in {"snow", "ice"}:
+        return base
+    if state == "frozen":
+        bare = blend(classes["gravel_hard"], classes["gravel_rock"], rock)
+        return blend(bare, classes["ice"], FROZEN_ICE_SHARE["gravel"])
+    return blend(base, classes["gravel_rock"], rock)
 
 
 def stage_roughness(surface: str, roughness: int, pass_no: int, *, broken: bool) -> float:
@@ -196,7 +214,9 @@ def stage_surface(
        (frost patches) has one fifth ice. Standing water on gravel is wet gravel. Mud has
        0.05 less grip than the wet class. A road of snow stays snow in every state but
        ice, a road of ice is ice when dry or ice, else snow;
-    2. gravel only: rock by ``clip((R - 0.45) / 0.40, 0, 1)``, in every state;
+    2. gravel only: rock by ``clip((R - 0.45) / 0.40, 0, 1)`` of the bare ground: all of
+       it where it is dry, damp, wet or muddy, the bare half where it is frozen, none
+       under snow or ice;
     3. dry gravel only, on the first pass and unless swept: loose stones by
        ``exp(-n / 15)`` with n cars ahead;
     4. asphalt only: `gravel_share` of the class of gravel in the same state, without
@@ -204,7 +224,15 @@ def stage_surface(
     5. abrasiveness times ``exp(0.25 (abrasion - 3))``.
 
     On a dry road stage time and speed are as given, in another state they scale with the
-    grip of steps 1 to 3 against the plain dry class.
+    grip of step 1 against the plain dry class, both without rock or loose stones.
+
+    Why without the rock: the class of rock has the grip of dry rock. Taken into the
+    comparison it would make a rocky road faster in the rain than in the dry, since the
+    plain dry class it is held against has no rock. So water costs a rocky road in time
+    what it costs the hard base, while wear and edges still follow the rock. And rock
+    under snow or ice is touched by no tyre: it would otherwise lend the grip of bare dry
+    rock to a covered road and take the studs' advantage away. Roughness R stays, whatever
+    lies on top.
 
     References
     ----------
@@ -221,14 +249,13 @@ def stage_surface(
         packed = _base(classes, "gravel", meant, abrasion, holds_water)
     except KeyError as error:
         raise ValueError(f"unknown state or class of the surface: {error}") from error
+    mu_dry = classes[_PLAIN_DRY[surface]].mu
+    is_dry = meant in {"dry", "dry_loose", "bedrock"} and surface in {"gravel", "asphalt"}
+    mu_state = mu_dry if is_dry else params.mu
     if surface == "gravel":
-        rock = float(np.clip((rough - 0.45) / 0.40, 0.0, 1.0))
-        params = blend(params, classes["gravel_rock"], rock)
+        params = _with_rock(classes, params, meant, rough)
         if meant == "dry" and state != "swept" and pass_no == 1 and not swept:
             params = blend(params, classes["gravel_loose"], 1.0 - swept_share(cars_ahead))
-    is_dry = meant in {"dry", "dry_loose", "bedrock"} or surface in {"snow", "ice"}
-    mu_dry = classes[_PLAIN_DRY[surface]].mu
-    mu_state = mu_dry if is_dry else params.mu
     if surface == "asphalt" and gravel_share > 0.0:
         params = blend(params, packed, gravel_share)
     return StageSurface(

@@ -74,6 +74,33 @@ def test_mirrored_turns_swap_left_and_right(car, surface, speed_ms, right):
     assert even[0] == even[1]
 
 
+@given(cars, surfaces, speeds_ms, st.floats(0.5, 2.0))
+def test_mass_and_power_together_scale_the_work(car, surface, speed_ms, factor):
+    bigger = replace(car, mass_kg=factor * car.mass_kg, power_kw=factor * car.power_kw)
+    assert work(bigger, surface, speed_ms).total_j_m == pytest.approx(
+        factor * work(car, surface, speed_ms).total_j_m, rel=1e-9
+    )
+
+
+@given(st.floats(1e-6, 1e-3))
+def test_slip_work_at_its_limits(force):
+    # Brush model: quadratic in a small force, three times the grip's work at the limit; capped
+    # at 0.995.
+    assert slip_work_factor(force) == pytest.approx(force**2, rel=2.0 * force)
+    assert slip_work_factor(1.0) == slip_work_factor(0.995) == pytest.approx(2.475, abs=5e-4)
+
+
+@given(st.floats(0.0, 600.0), st.floats(1.0, 60.0), st.floats(0.05, 0.95))
+def test_two_parts_of_a_stage_lose_what_the_whole_loses(work_j_m, km, share):
+    rate = wear.volume_mm3_km(work_j_m, k_c_mm3_j=0.06, kap=1.0, eta=0.65) / 232_800.0
+    weights = wear.width_weights(0.13, camber_shift=0.06, pressure_error=0.05)
+    start = np.full(3, 60.0)
+    once = start - rate * km * weights
+    twice = start - rate * share * km * weights - rate * (1.0 - share) * km * weights
+    assert twice == pytest.approx(once, rel=1e-12)
+    assert np.all(once <= start)
+
+
 @given(surfaces, speeds_ms)
 def test_a_front_driven_car_works_its_front_tyres_more(surface, speed_ms):
     done = work(FWD, surface, speed_ms).total_j_m

@@ -148,6 +148,38 @@ def test_rock_stays_in_the_wet():
     assert got.u_w == pytest.approx(6.0)
 
 
+def test_rock_under_snow_or_ice_is_touched_by_no_tyre():
+    # The class of rock has the grip of bare dry rock (0.68), that of snow 0.33.
+    for state in ("snow", "ice"):
+        rocky = surface(state=state, roughness=5, pass_no=3)
+        assert rocky.params == SURFACES[state]
+        assert rocky.roughness_share == pytest.approx(0.9)
+        assert rocky.mu_state == SURFACES[state].mu
+
+
+def test_rock_takes_the_bare_half_of_frozen_gravel():
+    got = surface(state="frozen", roughness=5).params
+    assert got.mu == pytest.approx(np.sqrt(0.68 * 0.22))
+    assert got.stud_grip == pytest.approx(np.sqrt(2.0))
+    assert surface(state="frozen", roughness=3).params.mu == pytest.approx(np.sqrt(0.65 * 0.22))
+
+
+@pytest.mark.parametrize("roughness", [1, 3, 4, 5])
+def test_water_costs_a_rocky_road_in_time_what_it_costs_the_hard_base(roughness):
+    # Both sides of the comparison are without rock: else rock, whose class is dry, would
+    # make a rocky road faster in the rain than in the dry.
+    for state, mu in (("wet", 0.50), ("standing", 0.50), ("muddy", 0.45), ("damp", 0.68)):
+        got = surface(state=state, roughness=roughness, pass_no=2)
+        assert (got.mu_state, got.mu_dry) == (pytest.approx(mu), 0.65)
+
+
+def test_ice_on_a_road_of_snow_is_slower_than_the_snow():
+    assert surface("snow").mu_state == surface("snow").mu_dry == 0.33
+    iced = surface("snow", "ice")
+    assert (iced.mu_state, iced.mu_dry) == (0.22, 0.33)
+    assert surface("ice").mu_state == surface("ice").mu_dry == 0.22
+
+
 def test_abrasion_picks_the_asphalt_and_scales_wear():
     kaps = [surface("asphalt", abrasion=a).params.kap for a in (1, 2, 3, 4, 5)]
     middle = np.sqrt(0.8 * 1.3)
@@ -309,3 +341,73 @@ def test_tyres_off_their_own_ground():
     assert studs == [1.25, 2.0, 0.80, 1.0]
     wear = [SURFACES[n].stud_wear for n in ("snow", "ice", "asphalt_smooth", "gravel_hard")]
     assert wear == [1.0, 1.0, 1.5, 1.5]
+
+
+# Along one stage, or from hour to hour as it dries: common practice, no source. Dry pattern
+# against rain tyre, seconds per kilometre.
+
+
+def lead(car, surfaces, weather=(12.0, 12.0)):
+    """Return how much quicker a fresh rain tyre is than a soft dry pattern. [s/km]"""
+    times = []
+    for family, hardness in (("asphalt", "soft"), ("asphalt_wet", "medium")):
+        spec = shipped_tyre(family, hardness)
+        stage = DemoStage(12, 14.2, 100, 0.6, 0.5, mixed_stage(surfaces))
+        table = table_of(car, stage, *weather, SHIPPED, [spec])
+        fresh = new_state(spec, weather[0])
+        mu = np.stack([on_target(table, c, spec, fresh).mu for c in range(4)], axis=2)
+        times.append(float(stage_time_s(table, mu, 0.0)[0, 0]) / 14.2)
+    return times[0] - times[1]
+
+
+@pytest.mark.parametrize("car", [AWD, FWD])
+@pytest.mark.parametrize(
+    ("less", "more"), [("dry", "damp"), ("damp", "wet"), ("wet", "standing")]
+)
+def test_a_stage_wet_in_parts_lies_between_the_two(car, less, more):
+    one, two = (surface("asphalt", state, roughness=1) for state in (less, more))
+    leads = [lead(car, [(one, 1.0 - share), (two, share)]) for share in (0.0, 0.25, 0.5, 0.75)]
+    leads.append(lead(car, [(two, 1.0)]))
+    assert leads == sorted(leads)
+    # About half the way at half the length; the blend is in the logarithm.
+    assert leads[2] == pytest.approx(
+        0.5 * (leads[0] + leads[4]), abs=0.25 * (leads[4] - leads[0])
+    )
+
+
+@pytest.mark.parametrize("car", [AWD, FWD])
+def test_a_wet_quarter_does_not_yet_pay_for_rain_tyres_and_a_flooded_half_does(car):
+    # A dry road costs a rain tyre 1 to 2 s/km, a wet one gives it back.
+    dry, wet, standing = (
+        surface("asphalt", s, roughness=1) for s in ("dry", "wet", "standing")
+    )
+    assert lead(car, [(dry, 0.75), (wet, 0.25)]) < 0.0
+    assert lead(car, [(dry, 0.5), (standing, 0.5)]) > 0.0
+
+
+@pytest.mark.parametrize("car", [AWD, FWD])
+def test_a_drying_road_turns_the_call_once(car):
+    # Wet, half dried, damp, half damp, dry: the rain tyre's lead falls all the way.
+    wet, damp, dry = (surface("asphalt", s, roughness=1) for s in ("wet", "damp", "dry"))
+    hours = [
+        [(wet, 1.0)],
+        [(wet, 0.5), (damp, 0.5)],
+        [(damp, 1.0)],
+        [(damp, 0.5), (dry, 0.5)],
+        [(dry, 1.0)],
+    ]
+    leads = [lead(car, parts) for parts in hours]
+    assert leads == sorted(leads, reverse=True)
+    assert leads[0] > 1.0
+    assert leads[-1] < -0.5
+
+
+@pytest.mark.parametrize("car", [AWD, FWD])
+def test_water_that_stands_in_places_counts_by_its_length(car):
+    # 0.30 of the length standing when the road is wet, against all of it.
+    leads = [
+        lead(car, [(surface("asphalt", "wet", roughness=1, holds_water=share), 1.0)])
+        for share in (0.0, 0.1, 0.3)
+    ]
+    leads.append(lead(car, [(surface("asphalt", "standing", roughness=1), 1.0)]))
+    assert leads == sorted(leads)
