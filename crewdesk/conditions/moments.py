@@ -1,7 +1,7 @@
 """What the rest of the program asks of the weather, and what it gets back."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Final
 
@@ -38,6 +38,10 @@ class Moment:
     holds_water: float = 0.0
     road: str = ""
     """Name of the road, the same for later passes; empty: nothing else runs on it."""
+    part: str = ""
+    """start, middle, end or top of a stage; empty: all of it."""
+    part_altitude_m: Mapping[str, float] = field(default_factory=dict)
+    """Altitude of the parts that have one of their own."""
 
 
 @dataclass(frozen=True)
@@ -56,6 +60,10 @@ class LiveReport:
     confirmed: bool = False
     road: str = ""
     """Name of the road where the stage itself is not among the moments any more."""
+    part: str = ""
+    """start, middle, end or top, where the state is that of a part of the stage only."""
+    share: float | None = None
+    """Share of the stage's length that the part has; None: a third."""
     air_sd_c: float = 0.5
     """A shaded thermometer; 1.5 for the sensor of a car. Common practice, no source."""
     road_sd_c: float = 1.5
@@ -87,10 +95,20 @@ class Conditions:
     """Inputs nobody gave, in plain words."""
     messages: tuple[str, ...] = ()
     """Worth a word to the crew: readings far from the forecast, hours without a forecast."""
+    parts: Mapping[str, tuple[tuple[str, float], ...]] = field(default_factory=dict)
+    """By stage: columns of its parts that were told of by themselves, with their shares of
+    the length. What they leave has the state of the stage's own column."""
 
     def index(self, key: str) -> int:
         """Return the column of a moment."""
         return self.keys.index(key)
+
+    def part_states(self, key: str) -> tuple[tuple[NDArray[np.int64], float], ...]:
+        """Return the states of a stage's parts, each in every scenario, and their shares."""
+        return tuple(
+            (self.state[:, self.index(column)], share)
+            for column, share in self.parts.get(key, ())
+        )
 
     def columns(self, keys: Sequence[str]) -> NDArray[np.int64]:
         """Return the columns of several moments."""

@@ -16,6 +16,7 @@ from crewdesk.conditions.corrections import (
 from crewdesk.conditions.film import film_state, freeze_state
 from crewdesk.conditions.forecast import Outlook, read_outlook
 from crewdesk.conditions.moments import STATES, Conditions, LiveReport, Moment
+from crewdesk.conditions.parts import with_parts
 from crewdesk.conditions.places import (
     Places,
     Site,
@@ -85,7 +86,8 @@ def forecast_conditions(
     Returns
     -------
     Conditions
-        In the order of `moments`.
+        In the order of `moments`; then a column for each part of a stage whose state was
+        reported by itself, named in `Conditions.parts`.
 
     Raises
     ------
@@ -100,8 +102,8 @@ def forecast_conditions(
     readings on the same kind of surface (memory 2 h). Water: film balance in every scenario.
     Road errors follow air errors by 0.85 and have a part of their own.
     """
-    keys = tuple(m.key for m in moments)
-    if len(set(keys)) != len(keys):
+    given = tuple(m.key for m in moments)
+    if len(set(given)) != len(given):
         raise ValueError("two moments share a key")
     if n_scenarios < 1 or seed < 0:
         raise ValueError(f"{n_scenarios} scenarios, seed {seed}: not usable")
@@ -110,6 +112,8 @@ def forecast_conditions(
     heard = tuple(sorted((r for r in reports if r.at_utc <= now_utc), key=lambda r: r.at_utc))
     outlook = _outlook(weather, now_utc, heard, moments)
     site = find_site(outlook, moments)
+    moments, parts = with_parts(moments, heard)
+    keys = tuple(m.key for m in moments)
     places = find_places(
         site,
         [m.at_utc.timestamp() for m in moments],
@@ -145,7 +149,8 @@ def forecast_conditions(
         keys, places, air_cov, road_cov, n_scenarios=n_scenarios, seed=seed
     )
 
-    held = np.array([hold is not None and key in hold_keys for key in keys], dtype=np.bool_)
+    all_held = {*hold_keys, *(key for stage in hold_keys for key, _ in parts.get(stage, ()))}
+    held = np.array([hold is not None and key in all_held for key in keys], dtype=np.bool_)
     if hold is not None and hold.air_c is not None:
         air_mean[held], air_sd[held], air_error[:, held] = hold.air_c, 0.0, 0.0
     dry = _dry_road_c(site, places, air_mean) + road_shift
@@ -181,6 +186,7 @@ def forecast_conditions(
         wetness.rain_mm_h[:-1, :n].copy(),
         assumed=(*outlook.assumed, *_uncovered_words(outlook, places, keys)),
         messages=tuple(messages),
+        parts=parts,
     )
 
 

@@ -85,11 +85,14 @@ def is_about(report: LiveReport, moment: Moment, moments: Sequence[Moment]) -> b
     """Return whether a report says something about the road of a moment.
 
     One about no stage in particular counts for every road of its kind; one about a stage for
-    that stage and for what else runs over the same road.
+    that stage and for what else runs over the same road; one about a part of it for that part
+    alone.
     """
     if not report.stage and not report.road:
         return ground_kind(report.surface) == ground_kind(moment.surface)
-    if report.stage == moment.key:
+    if report.part and report.part != moment.part:
+        return False
+    if report.stage == moment.key.removesuffix(f" {moment.part}" if moment.part else ""):
         return True
     roads = {m.road for m in moments if m.key == report.stage} | {report.road}
     return bool(moment.road) and moment.road in roads

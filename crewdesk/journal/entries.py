@@ -70,6 +70,9 @@ class Report(EntryBody):
     place: str = ""
     """Change place, stage reference or site; blank: where the car is due next."""
     part: Literal["", "start", "middle", "end", "top"] = ""
+    """Part of the stage that the surface is meant for; blank: all of it."""
+    share: Share | None = None
+    """Share of the stage's length that this part has; blank: a third."""
     air_c: AirCelsius | None = None
     road_c: RoadCelsius | None = None
     rain_mm_h: Annotated[float, Field(ge=0, le=200)] | None = None
@@ -173,7 +176,11 @@ class StageRun(EntryBody):
     stage: str
     time_s: Annotated[float, Field(gt=0)] | None = None
     km_driven: Km | None = None
-    """Less than the stage where the car stopped on it."""
+    """Less than the stage where it was interrupted or the car stopped on it."""
+    source: str = ""
+    """Paper that tells of the interruption."""
+    article: str = ""
+    bulletin_no: str = ""
 
 
 class ControlTime(EntryBody):

@@ -121,6 +121,8 @@ class Weathers:
     road_now_c: float | None = None
     rain_then: bool | None = None
     rain_now: bool | None = None
+    snow: bool = False
+    """What falls is snow: the air is at or below zero."""
 
 
 @dataclass(frozen=True)

@@ -253,6 +253,51 @@ def test_published_pavement_formulas_between_30_and_50_degrees() -> None:
     assert checked >= 8
 
 
+def shrp_c(hottest_c: float, lat_deg: float) -> float:
+    """Solaimanian & Kennedy 1993, Transp. Res. Record 1417 (coefficients second hand)."""
+    return hottest_c - 0.00618 * lat_deg**2 + 0.2289 * lat_deg + 24.4
+
+
+def ltpp_c(hottest_c: float, lat_deg: float, depth_mm: float = 0.0) -> float:
+    """Mohseni 1998, FHWA-RD-97-103, 50 % (coefficients second hand)."""
+    depth = 15.14 * np.log10(depth_mm + 25.0)
+    return float(54.32 + 0.78 * hottest_c - 0.0025 * lat_deg**2 - depth)
+
+
+def test_the_table_of_published_formulas_is_what_they_give() -> None:
+    # Guards the file the balance is held against. The depth polynomial works in Fahrenheit,
+    # 20 mm are 0.787 inch; the short form for 20 mm agrees with it to 0.02 °C.
+    assert shrp_c(33.0, 43.0) == pytest.approx(55.82, abs=0.005)
+    assert ltpp_c(33.0, 43.0) == pytest.approx(54.27, abs=0.005)
+    checked = 0
+    for row in rows("pavement_temperature.csv"):
+        lat = float(row["latitude_deg"])
+        checked += 1
+        if not row["air_7day_max_c"]:
+            coldest = float(row["air_min_c"])
+            low = -1.56 + 0.72 * coldest - 0.004 * lat**2 + 6.26 * np.log10(25.0)
+            assert float(row["ltpp_low_surface_50_c"]) == pytest.approx(low, abs=0.006)
+            continue
+        hottest = float(row["air_7day_max_c"])
+        surface = shrp_c(hottest, lat)
+        inch = 20.0 / 25.4
+        deep_f = (1.8 * surface + 32.0) * (
+            1 - 0.063 * inch + 0.007 * inch**2 - 0.0004 * inch**3
+        )
+        short = (surface - 24.4 + 42.2) * 0.9545 - 17.78
+        assert float(row["shrp_surface_c"]) == pytest.approx(surface, abs=0.006)
+        assert float(row["shrp_20mm_polynomial_c"]) == pytest.approx(
+            (deep_f - 32.0) / 1.8, abs=0.006
+        )
+        assert float(row["shrp_20mm_short_c"]) == pytest.approx(short, abs=0.006)
+        assert short == pytest.approx((deep_f - 32.0) / 1.8, abs=0.021)
+        assert float(row["ltpp_surface_50_c"]) == pytest.approx(ltpp_c(hottest, lat), abs=0.006)
+        assert float(row["ltpp_20mm_50_c"]) == pytest.approx(
+            ltpp_c(hottest, lat, 20.0), abs=0.006
+        )
+    assert checked == 20
+
+
 def test_forty_north_in_midsummer() -> None:
     # Worked beside SHRP 58.67 and LTPP 56.46 (35 °C at 40 N): 61.2 at 2 m/s, 56.1 at 3.7 m/s.
     date = datetime(2026, 6, 21, tzinfo=UTC)

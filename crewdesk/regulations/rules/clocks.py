@@ -121,9 +121,9 @@ class ConditionsChanged(Rule):
                 said.append(f"{word} {up} {abs(now - then):.0f} °C")
         if seen.rain_then is not None and seen.rain_now is not None:
             if seen.rain_now and not seen.rain_then:
-                said.append("it rains now")
+                said.append("it snows now" if seen.snow else "it rains now")
             if seen.rain_then and not seen.rain_now:
-                said.append("the rain has stopped")
+                said.append(f"the {'snow' if seen.snow else 'rain'} has stopped")
         if not said:
             return ()
         return self.says(

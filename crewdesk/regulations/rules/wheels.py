@@ -1,9 +1,9 @@
 """Size, rim, age, damage, leaks and nuts: the wheel as a thing."""
 
-import re
 from datetime import date
 from typing import ClassVar
 
+from crewdesk.physics.date_code import made_week
 from crewdesk.regulations.fitting import FittingCase, TyreFacts
 from crewdesk.regulations.rulebook import Message
 from crewdesk.regulations.rules.base import Rule, bar, moments
@@ -20,12 +20,9 @@ _FREE_AGAIN = frozenset({"shakedown"})
 
 
 def made_on(dot: str) -> date | None:
-    """Return the Monday of the week of a date code WWYY, or None where it is none."""
-    if not re.fullmatch(r"\d{4}", dot):
-        return None
-    week, year = int(dot[:2]), 2000 + int(dot[2:])
+    """Return the first day of the week of a date code WWYY, or None where it is none."""
     try:
-        return date.fromisocalendar(year, week, 1)
+        return made_week(dot).start
     except ValueError:
         return None
 

@@ -577,6 +577,7 @@ def test_no_moments_give_empty_columns() -> None:
         ("saldrey", datetime(2026, 5, 16, 4, tzinfo=UTC), "gravel"),
         ("quellhaven", datetime(2026, 8, 22, 4, tzinfo=UTC), "gravel"),
         ("lunehaven", datetime(2026, 10, 9, 4, tzinfo=UTC), "asphalt"),
+        ("ysterholt", datetime(2027, 2, 12, 13, tzinfo=UTC), "gravel"),
     ],
 )
 def test_demo_events_stay_near_what_was_observed(

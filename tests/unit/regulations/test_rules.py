@@ -142,11 +142,12 @@ def test_the_source_that_somebody_typed_is_named():
 
 
 @pytest.mark.parametrize(
-    ("dot", "level"), [("2326", None), ("2320", "watch"), ("2420", None), ("2216", "stops")]
+    ("dot", "level"), [("2326", None), ("2220", "watch"), ("2320", None), ("2216", "stops")]
 )
 def test_age_is_watched_from_six_years_and_stops_at_ten(dot: str, level: str | None):
-    # The event is on 6 June 2026, a Saturday in week 23: a tyre of week 23 of 2020 was made on
-    # Monday 1 June 2020 and is six years old, one of week 24 is not yet.
+    # The event is on Saturday 6 June 2026. Weeks of a date code run from Sunday to Saturday,
+    # the first full one of the year is 01 (49 CFR 574.5, quoted second hand): week 22 of 2020
+    # began on 31 May 2020 and is six years old, week 23 on 7 June and is not yet.
     messages = rule_of("AGE-1").check(case(tyre("T1", dot=dot)))
     assert [message.level for message in messages] == ([level] if level else [])
 
@@ -174,6 +175,15 @@ def test_an_air_change_of_six_and_a_road_change_of_ten_ask_for_a_new_call():
     assert rule.check(case(weathers=Weathers(road_then_c=24.0, road_now_c=13.9))) != ()
     assert rule.check(case(weathers=Weathers(road_then_c=24.0, road_now_c=33.9))) == ()
     assert rule.check(case(weathers=Weathers(rain_then=False, rain_now=True))) != ()
+
+
+@pytest.mark.parametrize(("snow", "starts"), [(False, "it rains now"), (True, "it snows now")])
+def test_what_falls_below_zero_is_called_snow(snow, starts):
+    rule = rule_of("CND-1")
+    (told,) = rule.check(case(weathers=Weathers(rain_then=False, rain_now=True, snow=snow)))
+    assert starts in told.text
+    (told,) = rule.check(case(weathers=Weathers(rain_then=True, rain_now=False, snow=snow)))
+    assert f"the {'snow' if snow else 'rain'} has stopped" in told.text
 
 
 def test_at_import_the_whole_stock_is_looked_over():

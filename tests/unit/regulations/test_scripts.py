@@ -1,4 +1,4 @@
-"""The rule side's answers on the scripted days of the three demo events.
+"""The rule side's answers on the scripted days of the first three demo events.
 
 Each test names the event and the row of its scripted day (all of it invented). The numbers
 asked for are those of the script, not those the program printed.
