@@ -8,7 +8,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from crewdesk.engine.master import Choice, Master, Priced
+from crewdesk.engine.master import Choice, Master, Priced, StoppedError
 from crewdesk.engine.tree import Tree
 
 Mask = NDArray[np.bool_]
@@ -16,6 +16,8 @@ Key = TypeVar("Key", bound=tuple[int, ...])
 Value = Callable[[Choice], float | None]
 """Costs a plan exactly and adds its planes; None where it breaks a rule."""
 
+IDLE_TURNS = 40
+"""A plane that bore on none of so many relaxed plans is dropped. Tuning value."""
 WHOLE = 1e-6
 """Closer than this to a whole number is whole."""
 
@@ -105,11 +107,16 @@ class Brancher:
                 closed_s = min(closed_s, part.bound_s)
                 continue
             master.restrict(part.paths, part.patterns, part.extra)
-            bound, priced, done = self._look(part)
+            try:
+                bound, priced, done = self._look(part)
+            except StoppedError:
+                heapq.heappush(heap, part)
+                break
             work += done
             if priced is None:
                 closed_s = min(closed_s, bound)
                 continue
+            master.tidy(IDLE_TURNS)
             for child in self._split(part, priced, bound):
                 heapq.heappush(heap, replace(child, number=count))
                 count += 1
@@ -120,12 +127,16 @@ class Brancher:
     def _look(self, part: _Part) -> tuple[float, Priced | None, int]:
         """Return the bound of a part, and the relaxed plan where it has to be split."""
         bound, work = part.bound_s, 0
+        # Under all plans, not those of this part alone: the parts come best first.
+        lowest = part.bound_s
         for turn in range(12):
             priced = self.master.relax()
             work += priced.work
             if not priced.feasible:
                 return np.inf, None, work
             bound = max(bound, priced.value_s)
+            if not np.isfinite(lowest):
+                lowest = priced.value_s
             if bound >= self._best_s() - self._tolerance_s:
                 return bound, None, work
             choice = whole_choice(priced)
@@ -138,7 +149,7 @@ class Brancher:
                 # Its cost is known and its row is there: only rounding lets it come back.
                 return bound, None, work
             self._known.add(key)
-            self.master.refuse(choice, self._value(choice), bound)
+            self.master.refuse(choice, self._value(choice), lowest)
         return bound, priced, work
 
     def _split(self, part: _Part, priced: Priced, bound: float) -> Iterator[_Part]:

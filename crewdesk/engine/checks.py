@@ -3,9 +3,18 @@
 import re
 from collections.abc import Mapping, Sequence
 
+from crewdesk.engine.counting import (
+    JOKER,
+    PRIOR,
+    TOTAL,
+    cap_key,
+    limits_of,
+    spans_of,
+    used_of,
+)
 from crewdesk.engine.evaluate import Evaluated, Fit
-from crewdesk.engine.groups import Lineup, Tyre, is_left
-from crewdesk.engine.limits import AXLES, counted_already
+from crewdesk.engine.groups import Lineup, Tyre, is_left, least_mm
+from crewdesk.engine.limits import AXLES
 from crewdesk.engine.problem import Problem
 from crewdesk.engine.result import RuleCheck
 from crewdesk.regulations.predicates import (
@@ -59,20 +68,17 @@ def check_plan(
     .. [1] Regulation set of the event.
     """
     found: list[RuleCheck] = []
-    counted = set(counted_already(problem))
-    previous: set[str] = set()
+    tally = _Tally(problem, lineup)
     for number, fit in enumerate(fits):
         place = problem.places[number].key
         found.extend(_places(problem, lineup, number, fit, place))
         found.extend(_axles(problem, lineup, fit, place))
         found.append(_spare_count(problem, fit, place))
         found.extend(_spare_reach(problem, lineup, fit, place))
-        tyres = [lineup.tyres[t] for t in fit[:4] if t >= 0]
-        if problem.rules.count_rule == "fitted_or_carried":
-            tyres += [lineup.tyres[t] for t in fit[4:] if t >= 0]
-        counted |= {t.tyre_id for t in tyres}
-        found.extend(_counts(problem, lineup, counted, previous, place))
-        previous = set(counted)
+        if number > 0 and problem.places[number].remote:
+            found.extend(_on_board(lineup, fits[number - 1], fit, place))
+        found.extend(_makers(problem, lineup, fit, place))
+        found.extend(tally.checks(number, fit, place))
     for loop, tyre in without_rim:
         found.append(
             RuleCheck(
@@ -115,7 +121,7 @@ def _places(
             code = match[0] if match else ("BAN-1" if "banned" in tyre.why else "QTY-5")
             stop(code, f"{tyre.tyre_id}: {tyre.why or 'not to be used'}", tyre, where)
         elif tyre.first_place > number:
-            stop("PLC-1", f"{tyre.tyre_id} is not there yet", tyre, where)
+            stop(tyre.late_code, f"{tyre.tyre_id} is not there yet", tyre, where)
         if i < 4 and i not in tyre.corners:
             stop("DIR-1", f"{tyre.tyre_id} is not made or locked for {where}", tyre, where)
     if number == 0:
@@ -195,30 +201,103 @@ def _spare_reach(problem: Problem, lineup: Lineup, fit: Fit, place: str) -> list
     return found
 
 
-def _counts(
-    problem: Problem, lineup: Lineup, counted: set[str], before: set[str], place: str
-) -> list[RuleCheck]:
-    """Return the checks of the counts, where something was counted."""
-    found = []
-    rules = problem.rules
-    n = len(counted)
-    if rules.qty_total is not None and counted != before:
-        ok = n <= rules.qty_total
-        text = f"{n} of {rules.qty_total} tyres counted"
-        values: Mapping[str, object] = {"place": place, "used": n, "limit": rules.qty_total}
-        found.append(RuleCheck("QTY-1", "note" if ok else "stops", ok, text, values))
-    by_cap: dict[str, int] = dict.fromkeys(rules.caps, 0)
-    for tyre in lineup.tyres:
-        if tyre.tyre_id in counted and tyre.cap_group in by_cap:
-            by_cap[tyre.cap_group] += 1
-    for name, cap in rules.caps.items():
-        if counted == before:
-            break
-        ok = by_cap[name] <= cap
-        text = f"{name}: {by_cap[name]} of {cap} used"
-        values = {"place": place, "compound": name, "used": by_cap[name], "limit": cap}
-        found.append(RuleCheck("QTY-2", "note" if ok else "stops", ok, text, values))
-    return found
+def _on_board(lineup: Lineup, before: Fit, fit: Fit, place: str) -> list[RuleCheck]:
+    """Return the checks of a place that has only what is on board."""
+    return [
+        RuleCheck(
+            "PLC-4",
+            "stops",
+            False,
+            f"{lineup.tyres[t].tyre_id} is not on board at the remote place {place}",
+            {"place": place, "tyre": lineup.tyres[t].tyre_id},
+        )
+        for t in fit
+        if t >= 0 and t not in before
+    ]
+
+
+def _makers(problem: Problem, lineup: Lineup, fit: Fit, place: str) -> list[RuleCheck]:
+    """Return the check that all tyres on board are of one maker, where the rules want it."""
+    makers = sorted({lineup.tyres[t].given.stock.maker for t in fit if t >= 0})
+    if not problem.rules.maker_locked or len(makers) < 2:
+        return []
+    text = f"tyres of {' and '.join(makers)}; all must be of one maker"
+    return [RuleCheck("QTY-5", "stops", False, text, {"place": place})]
+
+
+class _Tally:
+    """Counts tyres against the limits as a plan goes on."""
+
+    def __init__(self, problem: Problem, lineup: Lineup) -> None:
+        self._lineup = lineup
+        self._limits = limits_of(problem.rules)
+        self._used = used_of(problem)
+        self._new = dict.fromkeys(self._limits, 0)
+        self._spans = spans_of(problem)
+        self._in_span = [0] * len(self._spans)
+        self._carried_counts = problem.rules.count_rule == "fitted_or_carried"
+        self._seen: set[int] = set()
+
+    def checks(self, number: int, fit: Fit, place: str) -> list[RuleCheck]:
+        """Return the checks of one place: what was counted there, and all at the first."""
+        drawn: dict[str, int] = {}
+        for i, t in enumerate(fit):
+            if t < 0 or t in self._seen:
+                continue
+            keys = [
+                key
+                for key in self._lineup.tyres[t].draws_on
+                if i < 4 or self._carried_counts or key == JOKER
+            ]
+            if keys:
+                self._seen.add(t)
+            for key in keys:
+                drawn[key] = drawn.get(key, 0) + 1
+        found = []
+        for key, limit in self._limits.items():
+            self._new[key] += drawn.get(key, 0)
+            quiet = key in {JOKER, PRIOR}
+            if drawn.get(key) or (number == 0 and not quiet):
+                found.append(self._of_limit(key, limit, place))
+        for at, span in enumerate(self._spans):
+            if number not in span.places:
+                continue
+            self._in_span[at] += drawn.get(TOTAL, 0)
+            n = span.used + self._in_span[at]
+            if drawn.get(TOTAL) or (number == 0 and span.used > span.limit):
+                text = f"{n} of {span.limit} tyres counted {span.words}"
+                found.append(
+                    _of(n, span.limit, self._in_span[at], "QTY-1", text, {"place": place})
+                )
+        return found
+
+    def _of_limit(self, key: str, limit: int, place: str) -> RuleCheck:
+        """Return the check of one limit of the event."""
+        n = self._used.get(key, 0) + self._new[key]
+        values: dict[str, object] = {"place": place}
+        if key == TOTAL:
+            return _of(
+                n, limit, self._new[key], "QTY-1", f"{n} of {limit} tyres counted", values
+            )
+        if key == JOKER:
+            text = f"{n} of {limit} damage replacements used"
+            return _of(n, limit, self._new[key], "JOK-2", text, values)
+        name = "used before the event" if key == PRIOR else key.removeprefix(cap_key(""))
+        values["compound"] = name
+        text = f"{name}: {n} of {limit} used"
+        return _of(n, limit, self._new[key], "QTY-2", text, values)
+
+
+def _of(
+    n: int, limit: int, new: int, code: str, text: str, values: Mapping[str, object]
+) -> RuleCheck:
+    """Return the check of a count; what history has broken alone does not stop a plan."""
+    told = {**values, "used": n, "limit": limit}
+    if n <= limit:
+        return RuleCheck(code, "note", True, text, told)
+    if new == 0:
+        return RuleCheck(code, "watch", False, f"{text} already; this plan adds none", told)
+    return RuleCheck(code, "stops", False, text, told)
 
 
 def _treads(
@@ -233,9 +312,7 @@ def _treads(
     for (loop, t), step in sorted(evaluated.steps.items()):
         tyre = lineup.tyres[t]
         place = problem.places[busy[loop]].key
-        rules = problem.rules
-        winter = tyre.given.stock.use == "winter" and rules.winter_tread_min_mm is not None
-        least = rules.winter_tread_min_mm if winter else rules.tread_min_mm
+        least = least_mm(problem.rules)
         mm = float(step.ends_mm.min())
         values: Mapping[str, object] = {
             "place": place,
@@ -279,3 +356,18 @@ def _money(problem: Problem, lineup: Lineup, fits: Sequence[Fit]) -> list[RuleCh
 def breaches(checks: Sequence[RuleCheck]) -> tuple[RuleCheck, ...]:
     """Return the checks that stop a plan."""
     return tuple(c for c in checks if c.level == "stops" and not c.ok)
+
+
+def first_rules(problem: Problem, checks: tuple[RuleCheck, ...]) -> tuple[RuleCheck, ...]:
+    """Return what the rules say of the next loop."""
+    here = problem.places[0].key
+    mine = [c for c in checks if c.values.get("place") in {here, ""}]
+    codes = {c.code for c in mine}
+    for code, text in (
+        ("MRK-1", "every tyre carries its mark"),
+        ("RIM-1", "every tyre has a rim"),
+        ("DIR-1", "every tyre turns the right way"),
+    ):
+        if code not in codes:
+            mine.append(RuleCheck(code, "note", True, text, {"place": here}))
+    return tuple(mine)

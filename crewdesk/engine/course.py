@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from crewdesk.conditions.moments import Conditions
-from crewdesk.engine.groups import REST, Group, Lineup, Tyre
+from crewdesk.engine.groups import REST, Group, Lineup, Tyre, least_mm
 from crewdesk.engine.problem import Problem
 from crewdesk.engine.specs import FITTED_LOSS, catalogue, tyre_spec
 from crewdesk.engine.tables import LoopTables, build_tables
@@ -88,6 +88,7 @@ class Course:
             conditions=conditions,
             size=size,
             floor_kpa=makers_floor_kpa(usable),
+            least_kpa=problem.rules.cold_min_kpa,
         )
         self.n_loops = len(self.tables.loops)
         self.n_scenarios = self.tables.n_scenarios
@@ -100,12 +101,14 @@ class Course:
             self._specs[like] = tyre_spec(tyre.given.stock, tyre.given.model)
         return self._specs[like]
 
-    def minimum_mm(self, tyre: Tyre) -> float:
-        """Return the least depth the event allows for a tyre. [mm]."""
-        rules = self.problem.rules
-        if tyre.given.stock.use == "winter" and rules.winter_tread_min_mm is not None:
-            return rules.winter_tread_min_mm
-        return rules.tread_min_mm
+    @property
+    def minimum_mm(self) -> float:
+        """Least depth that the event allows. [mm]."""
+        return least_mm(self.problem.rules)
+
+    def wear_sd(self, tyre: Tyre) -> float:
+        """Return the standard deviation of ln(wear) of a tyre."""
+        return self.problem.tyre_wear_sd.get(tyre.tyre_id, self.problem.wear_sd)
 
     # Mover
 
@@ -139,12 +142,14 @@ class Course:
         """Return a loop on a corner, with its stages one by one."""
         table = self.tables.loops[loop]
         spec = self.spec(tyre)
-        learnt = self.problem.wear_multiplier.get(tyre.given.stock.compound, 1.0)
-        learnt *= self.problem.corner_multiplier.get(CORNERS[corner], 1.0)
+        compound = tyre.given.stock.compound
+        of_corner = self.problem.corner_multiplier.get(CORNERS[corner], 1.0)
+        usual = self.problem.wear_multiplier.get(compound, 1.0)
+        by_stage = self.problem.stage_wear_multiplier
         now = TyreState(state.tread_mm, state.edge, state.tread_c, state.bulk_c)
         grips, runs = [], []
         hazard: Floats | None = None
-        for stage, before in zip(table.tables, table.before, strict=True):
+        for told, stage, before in zip(table.stages, table.tables, table.before, strict=True):
             tread_c, bulk_c = apply_map(before, now.tread_c, now.bulk_c)
             done = run_stage(
                 stage,
@@ -155,7 +160,7 @@ class Course:
                 set_c=table.set_c,
                 set_altitude_m=table.place.altitude_m,
                 target_kpa=table.target_kpa,
-                wear_multiplier=learnt,
+                wear_multiplier=of_corner * by_stage.get((compound, told.ref), usual),
             )
             grips.append(done.mu)
             hazard = done.hazard if hazard is None else hazard + done.hazard
@@ -178,13 +183,13 @@ class Course:
         """Return, by path, the least mean depth less what the rules ask. [mm]."""
         ends = state.tread_mm.mean(axis=1)
         least = ends.min(axis=1)
-        room = least - self.minimum_mm(tyre)
+        room = least - self.minimum_mm
         margin = self.problem.settings.tread_margin_sd
         if margin > 0.0:
             loss = np.array(tyre.given.tread_mm)[None, :] - ends
             worst = ends.argmin(axis=1)
             lost = np.take_along_axis(loss, worst[:, None], axis=1)[:, 0]
-            sd = np.hypot(lost * self.problem.wear_sd, tyre.given.tread_sd_mm)
+            sd = np.hypot(lost * self.wear_sd(tyre), tyre.given.tread_sd_mm)
             room = room - margin * sd
         return np.asarray(room)
 
@@ -195,8 +200,8 @@ class Course:
         return below_share(
             start,
             start - float(ends_mm[least]),
-            self.minimum_mm(tyre),
-            self.problem.wear_sd,
+            self.minimum_mm,
+            self.wear_sd(tyre),
             tyre.given.tread_sd_mm,
         )
 
@@ -244,7 +249,7 @@ class Course:
         rate = self.problem.settings.beyond_plan_s_per_mm
         if rate == 0.0:
             return np.zeros(state.tread_c.shape)
-        least = self.minimum_mm(tyre)
+        least = self.minimum_mm
         left = np.maximum(state.tread_mm.mean(axis=2) - least, 0.0)
         before = max(float(np.mean(tyre.given.tread_mm)) - least, 0.0)
         return np.asarray(rate * (before - left))
@@ -254,7 +259,7 @@ class Course:
         """Worth of all usable tyres for legs beyond the plan, before it begins. [s]."""
         rate = self.problem.settings.beyond_plan_s_per_mm
         return rate * sum(
-            max(float(np.mean(t.given.tread_mm)) - self.minimum_mm(t), 0.0)
+            max(float(np.mean(t.given.tread_mm)) - self.minimum_mm, 0.0)
             for t in self.lineup.tyres
             if t.usable
         )

@@ -1,40 +1,32 @@
-"""The road temperature at which another call becomes the better one."""
+"""Where another call becomes the better one: road, rain, what a tyre is worth, tread."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import replace
+from collections.abc import Callable
 
-from crewdesk.conditions.moments import Conditions
-from crewdesk.engine.course import Course
-from crewdesk.engine.evaluate import Evaluator, Fit
-from crewdesk.engine.groups import Lineup, lineup
+from crewdesk.engine.moving import REACH_C, STEP_C, Moving, movings, shifted
+from crewdesk.engine.pool import Moved, Pool, Propose, compounds_of
 from crewdesk.engine.problem import Problem
-from crewdesk.engine.result import Flip, LoopPlan, PlanResult
-from crewdesk.units import PLACES, Place
+from crewdesk.engine.result import Flip, FlipChart, FlipLine, PlanResult
 
-REACH_C = 15.0
-"""How far from now a flip is looked for. [K]"""
-STEP_C = 0.5
-"""To how much it is told. [K]"""
+QUICK = 80
+"""Units of work of each question asked on the way."""
+LOOKS = 3
+"""Questions asked at most on each side of now, for each thing that moves."""
+POINTS = 5
+"""Points of a chart on each side of now."""
 
-
-def shifted(conditions: Conditions, by_c: float) -> Conditions:
-    """Return conditions with air and road warmer by some degrees."""
-    return replace(
-        conditions,
-        air_c=conditions.air_c + by_c,
-        road_c=conditions.road_c + by_c,
-        air_mean_c=conditions.air_mean_c + by_c,
-        road_mean_c=conditions.road_mean_c + by_c,
-    )
+Stop = Callable[[], bool]
 
 
 def flips(
     problem: Problem,
     result: PlanResult,
-    propose: Callable[..., PlanResult],
-    most: int = 3,
+    propose: Propose,
+    most: int = 6,
+    *,
+    stop: Stop | None = None,
+    pool: Pool | None = None,
 ) -> tuple[Flip, ...]:
-    """Return where the call changes with the temperature of the road.
+    """Return where the call changes, the road first.
 
     Parameters
     ----------
@@ -43,108 +35,139 @@ def flips(
     result : PlanResult
         Its answer with alternatives.
     propose : callable
-        Answers a question anew, to confirm each flip.
+        Answers a question anew.
     most : int
         Flips at most.
+    stop : callable, optional
+        True ends the search with what was found.
+    pool : Pool, optional
+        Plans known; those found on the way are added.
 
     Returns
     -------
     tuple of Flip
-        To half a degree, nearest first.
+        Road to 0.5 °C (air moves with it), chance of rain to 5 %, worth of a new tyre to
+        0.5 s, tread of the tyre of the call that is known least to 0.1 mm.
 
     Notes
     -----
-    Air moves with the road. Bisection between the two plans held as they are; the whole
-    question is then asked again on both sides.
+    The question is asked anew at the end of the range; between, the plans known are
+    compared by bisection, and where the lead is lost the question is asked again, until
+    no plan is new. A flip counts where the whole question, on all scenarios, gives another
+    call just beyond it.
 
     References
     ----------
-    .. [1] Bisection.
+    .. [1] Bisection; parametric search over a growing set of plans.
     """
-    stages = problem.places[0].stages or next(p.stages for p in problem.places if p.stages)
-    column = problem.conditions.index(stages[0])
-    now = float(problem.conditions.road_mean_c[column])
-    tyres = lineup(problem)
-    compound = {t.tyre_id: t.given.stock.compound for t in tyres.tyres}
-    call = _fits(tyres, result.plan)
-    found: list[tuple[float, Flip]] = []
-    memory: dict[tuple[int, float], float] = {}
-    plans = [call, *(_fits(tyres, a.plan) for a in result.alternatives)]
-
-    def cost(which: int, by_c: float) -> float:
-        key = (which, by_c)
-        if key not in memory:
-            moved = replace(problem, conditions=shifted(problem.conditions, by_c))
-            evaluator = Evaluator(Course(moved, tyres, moved.conditions), tyres)
-            for i, plan in enumerate(plans):
-                objective = evaluator.evaluate(plan).objective
-                memory[i, by_c] = objective.total_s
-        return memory[key]
-
-    def lead_over(which: int) -> Callable[[float], float]:
-        return lambda by_c: cost(which, by_c) - cost(0, by_c)
-
-    for way in (REACH_C, -REACH_C):
-        for which in range(1, len(plans)):
-            at = _crossing(lead_over(which), way)
-            if at is None:
-                continue
-            then = _confirmed(problem, propose, result, at, way, compound)
-            if then is not None:
-                flip = Flip("road", "°C", round(now, 1), round(now + at, 1), then)
-                found.append((abs(at), flip))
-                break
-    found.sort(key=lambda pair: pair[0])
-    return tuple(flip for _, flip in found[:most])
+    known = Pool(problem, result) if pool is None else pool
+    found: list[Flip] = []
+    for moving in movings(problem, result):
+        for way in (1, -1):
+            if len(found) >= most or (stop is not None and stop()):
+                return tuple(found)
+            flip = _flip(known, moving, way, propose, stop)
+            if flip is not None:
+                found.append(flip)
+    return tuple(found)
 
 
-def _fits(tyres: Lineup, plan: Sequence[LoopPlan]) -> list[Fit]:
-    """Return the fittings of the loops with stages."""
-    fits = []
-    for loop in plan:
-        if loop.expected_s > 0.0:
-            row = [tyres.index(t) if (t := loop.fitting[p]) is not None else -1 for p in PLACES]
-            fits.append((row[0], row[1], row[2], row[3], row[4], row[5]))
-    return fits
+def _moved(pool: Pool, moving: Moving, steps: int) -> Moved:
+    """Return a key and the question some steps away, on few scenarios."""
+    key = (moving.what, moving.tyre, steps)
+    return key, moving.to(pool.few, moving.step * steps)
 
 
-def _crossing(lead: Callable[[float], float], way: float) -> float | None:
-    """Return where a lead is lost between here and there, to half a degree, or None."""
-    n = round(abs(way) / STEP_C)
-    sign = 1.0 if way > 0 else -1.0
-    if lead(way) >= 0.0:
+def _lost(pool: Pool, moving: Moving, steps: int) -> bool:
+    """Return whether a known plan of another call leads there."""
+    costs = pool.by_signature(_moved(pool, moving, steps), _moved(pool, moving, 0))
+    own = costs.pop(pool.signature(pool.plans[0]))
+    return bool(costs) and min(costs.values()) < own - 1e-9
+
+
+def _flip(
+    pool: Pool, moving: Moving, way: int, propose: Propose, stop: Stop | None
+) -> Flip | None:
+    """Return the flip on one side of now, or None."""
+    end = moving.high if way > 0 else -moving.low
+    if end < 2:
         return None
-    low, high = 0, n
+
+    def ask(steps: int) -> bool:
+        _, asked = _moved(pool, moving, way * steps)
+        answer = propose(asked, effort="quick", work_limit=QUICK, stop=stop)
+        return pool.add(answer.plan) if answer.plan else False
+
+    ask(end)
+    if not _lost(pool, moving, way * end):
+        return None
+    at = end
+    for _ in range(LOOKS - 1):
+        if stop is not None and stop():
+            return None
+        at = _edge(pool, moving, way, at)
+        if at <= 1 or not ask(at - 1) or not _lost(pool, moving, way * (at - 1)):
+            break
+    beyond = min(at + 1, end)
+    moved = moving.to(pool.problem, moving.step * way * beyond)
+    answer = propose(moved, effort="quick", work_limit=QUICK, stop=stop)
+    own = pool.plans[0]
+    if not answer.plan or pool.signature(answer.plan) == pool.signature(own):
+        return None
+    fitting = dict(answer.plan[0].fitting)
+    then = compounds_of(pool.tyres, fitting)
+    if moving.what == "road" and then == compounds_of(pool.tyres, own[0].fitting):
+        return None
+    value = moving.now + moving.step * way * at
+    return Flip(
+        moving.what,
+        moving.unit,
+        round(moving.now, 1),
+        round(value, 1),
+        then,
+        moving.tyre,
+        fitting,
+    )
+
+
+def _edge(pool: Pool, moving: Moving, way: int, end: int) -> int:
+    """Return the least number of steps at which the lead is lost, known lost at the end."""
+    low, high = 0, end
     while high - low > 1:
         middle = (low + high) // 2
-        if lead(sign * STEP_C * middle) < 0.0:
+        if _lost(pool, moving, way * middle):
             high = middle
         else:
             low = middle
-    return sign * STEP_C * high
+    return high
 
 
-def _confirmed(
-    problem: Problem,
-    propose: Callable[..., PlanResult],
-    result: PlanResult,
-    at: float,
-    way: float,
-    compound: dict[str, str],
-) -> dict[Place, str] | None:
-    """Return what the call becomes just beyond a flip, or None where it does not change."""
+def flip_charts(
+    problem: Problem, result: PlanResult, pool: Pool, stop: Stop | None = None
+) -> tuple[FlipChart, ...]:
+    """Return how the calls known stand to each other as each thing moves."""
+    charts: list[FlipChart] = []
+    for moving in movings(problem, result):
+        every = max((moving.high - moving.low) // (2 * POINTS), 1)
+        steps = sorted({*range(0, moving.high + 1, every), *range(0, moving.low - 1, -every)})
+        rows, here = [], _moved(pool, moving, 0)
+        for n in steps:
+            if stop is not None and stop():
+                return tuple(charts)
+            rows.append(pool.by_signature(_moved(pool, moving, n), here))
+        marks = list(rows[0]) if rows else []
+        lines = tuple(
+            FlipLine(
+                compounds_of(pool.tyres, pool.plan_of(mark)[0].fitting),
+                tuple(row[mark] - min(row.values()) for row in rows),
+            )
+            for mark in marks
+        )
+        values = tuple(round(moving.now + moving.step * n, 2) for n in steps)
+        charts.append(
+            FlipChart(moving.what, moving.unit, moving.now, values, lines, moving.tyre)
+        )
+    return tuple(charts)
 
-    def kinds(plan: Sequence[LoopPlan]) -> dict[Place, str]:
-        return {p: compound[t] for p, t in plan[0].fitting.items() if t is not None}
 
-    def ask(by_c: float) -> dict[Place, str]:
-        moved = replace(problem, conditions=shifted(problem.conditions, by_c))
-        answer = propose(moved, effort="quick", work_limit=150)
-        return kinds(answer.plan) if answer.plan else {}
-
-    step = STEP_C if way > 0 else -STEP_C
-    own = kinds(result.plan)
-    beyond = ask(at + step)
-    if beyond == own or not beyond:
-        return None
-    return beyond
+__all__ = ["REACH_C", "STEP_C", "flip_charts", "flips", "shifted"]

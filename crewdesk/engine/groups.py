@@ -4,7 +4,9 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from crewdesk.engine.counting import draws_on
 from crewdesk.engine.problem import Problem, TyreInput
+from crewdesk.regulations.rulebook import Rulebook
 from crewdesk.units import CORNERS, Place
 
 LEFT = (0, 2)
@@ -63,8 +65,10 @@ class Tyre:
     """Number of the first change place, counted from 0, at which it is there."""
     forced: Place | None
     """Place that the crew fixed for the next loop."""
-    counted: bool
-    """Counts already."""
+    draws_on: tuple[str, ...]
+    """Limits that its first use draws on; none where it counts already or never."""
+    late_code: str
+    """Rule that keeps it away until ``first_place``."""
     kind: tuple[str, str, str]
 
     @property
@@ -76,6 +80,11 @@ class Tyre:
     def cap_group(self) -> str:
         """Return the cap it counts under."""
         return self.given.stock.cap_group or self.given.stock.compound
+
+    @property
+    def counted(self) -> bool:
+        """Return whether using it costs nothing of the limits."""
+        return not self.draws_on
 
 
 @dataclass(frozen=True)
@@ -120,9 +129,27 @@ def banned(tyre: TyreInput, bans: Iterable[str]) -> bool:
     return stock.tyre_id.casefold() in words or stock.compound.casefold() in words
 
 
+def least_mm(rules: Rulebook) -> float:
+    """Return the least depth in force: a winter minimum holds for every tyre. [mm]."""
+    return max(rules.tread_min_mm, rules.winter_tread_min_mm or 0.0)
+
+
 def _any_on_car(problem: Problem) -> bool:
     """Return whether the book says what is on the car."""
     return any(t.on_car is not None for t in problem.tyres)
+
+
+def _away_until(problem: Problem, given: TyreInput) -> int:
+    """Return the number of the first place that has a tyre which is not on the car.
+
+    A remote place has what is on board alone, a zone also what was brought there.
+    """
+    here = given.in_zone or given.stock.location == "zone"
+    for number, place in enumerate(problem.places):
+        brought = place.kind == "zone" and (here or number > 0)
+        if not place.remote and (place.kind != "zone" or brought):
+            return number
+    return len(problem.places)
 
 
 def _canonical(problem: Problem, given: TyreInput, index: int) -> Tyre:
@@ -143,18 +170,19 @@ def _canonical(problem: Problem, given: TyreInput, index: int) -> Tyre:
         usable, why = False, "banned by the crew"
     if usable and stock.lock in {"hold", "scrap"}:
         usable, why = False, f"locked: {stock.lock}"
-    first = 0
+    least = least_mm(problem.rules)
+    if usable and min(given.tread_mm) < least - 1e-9:
+        winter = least > problem.rules.tread_min_mm
+        code = "TRD-3" if winter else "TRD-1"
+        usable, why = False, f"{code} {min(given.tread_mm):.2f} mm, limit {least:g}"
+    first, late_code = 0, "PLC-1"
     if given.available_from is not None:
         late = [p for p in problem.places if p.due_out_utc < given.available_from]
         first = len(late)
-    here = given.on_car is not None or given.in_zone or stock.location == "zone"
-    if (
-        problem.places
-        and problem.places[0].kind == "zone"
-        and not here
-        and _any_on_car(problem)
-    ):
-        first = max(first, 1)
+    if given.on_car is None and _any_on_car(problem):
+        away = _away_until(problem, given)
+        if away > first:
+            first, late_code = away, "PLC-4"
     # In a loop without stages a fixed tyre is as good as its like for what comes after.
     opens = bool(problem.places) and bool(problem.places[0].stages)
     locks = problem.choices.locks if opens else {}
@@ -169,12 +197,17 @@ def _canonical(problem: Problem, given: TyreInput, index: int) -> Tyre:
         why=why,
         first_place=first,
         forced=forced,
-        counted=given.counted or stock.tyre_id in problem.counted_ids,
+        draws_on=draws_on(
+            given,
+            problem.rules,
+            counted=given.counted or stock.tyre_id in problem.counted_ids,
+        ),
+        late_code=late_code,
         kind=stock.kind_key,
     )
 
 
-def _state_key(tyre: Tyre) -> tuple[object, ...]:
+def _state_key(tyre: Tyre, problem: Problem) -> tuple[object, ...]:
     """Return what decides how a tyre wears, grips and costs."""
     given, stock = tyre.given, tyre.given.stock
     return (
@@ -190,6 +223,7 @@ def _state_key(tyre: Tyre) -> tuple[object, ...]:
         given.tread_mm,
         given.edge_share,
         given.tread_sd_mm,
+        problem.tyre_wear_sd.get(tyre.tyre_id, problem.wear_sd),
         given.tread_c,
         given.bulk_c,
         given.ever_fitted,
@@ -202,11 +236,10 @@ def _group_key(tyre: Tyre, problem: Problem) -> tuple[object, ...]:
     given = tyre.given
     corner = given.on_car if problem.max_wheels is not None else None
     return (
-        *_state_key(tyre),
-        tyre.counted,
+        *_state_key(tyre, problem),
+        tyre.draws_on,
         tyre.corners,
         tyre.one_side,
-        tyre.cap_group,
         tyre.first_place,
         given.stock.rim,
         tyre.forced,
@@ -251,7 +284,7 @@ def lineup(problem: Problem) -> Lineup:
     firsts: dict[str, int] = {}
     like: list[int] = []
     for tyre in tyres:
-        like.append(firsts.setdefault(_repr_key(_state_key(tyre)), tyre.index))
+        like.append(firsts.setdefault(_repr_key(_state_key(tyre, problem)), tyre.index))
         if tyre.usable:
             members.setdefault(_repr_key(_group_key(tyre, problem)), []).append(tyre.index)
     groups = tuple(Group(g, tuple(m), tyres[m[0]]) for g, m in enumerate(members.values()))

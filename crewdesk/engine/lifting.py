@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from itertools import combinations
 
+from crewdesk.engine.counting import JOKER, TOTAL
 from crewdesk.engine.course import Course
 from crewdesk.engine.groups import Lineup, banned, lineup
 from crewdesk.engine.limits import Limits, limits
@@ -11,6 +12,8 @@ from crewdesk.engine.problem import Choices, Problem
 from crewdesk.engine.result import Lift
 from crewdesk.engine.search import Search
 from crewdesk.engine.tables import mean_conditions
+from crewdesk.engine.tree import TooManyPathsError
+from crewdesk.engine.windows import cut
 from crewdesk.units import Place
 
 Change = Callable[[Problem], Problem]
@@ -54,6 +57,19 @@ def _with_code(code: str) -> Change:
     return change
 
 
+def _all_there(problem: Problem) -> Problem:
+    """Return a problem whose remote places and zones have every tyre."""
+    places = tuple(p.model_copy(update={"remote": False}) for p in problem.places)
+    tyres = tuple(replace(t, in_zone=True) for t in problem.tyres)
+    return replace(problem, places=places, tyres=tyres)
+
+
+def _come_already(problem: Problem) -> Problem:
+    """Return a problem whose tyres are all there."""
+    tyres = tuple(replace(t, available_from=None) for t in problem.tyres)
+    return replace(problem, tyres=tyres)
+
+
 def _free_places(problem: Problem) -> Problem:
     """Return a problem whose tyres may go on every corner."""
     tyres = tuple(
@@ -71,7 +87,22 @@ def _kept(lock: str) -> str:
     return lock if lock in {"hold", "scrap"} else ""
 
 
-CODES = ("MRK-1", "QTY-3", "QTY-5", "DMG-1", "LEAK-1", "AGE-1")
+CODES = (
+    "MRK-1",
+    "MRK-2",
+    "QTY-3",
+    "QTY-5",
+    "JOK-1",
+    "DMG-1",
+    "LEAK-1",
+    "WID-1",
+    "AGE-1",
+    "ROAD-1",
+    "ROAD-2",
+    "STD-1",
+    "PAT-1",
+    "TRT-1",
+)
 """Rules that may hold back a tyre, in the order in which they are tried."""
 
 
@@ -103,6 +134,23 @@ def _changes(problem: Problem) -> Iterator[tuple[Lift, Change]]:
         yield Lift("QTY-2", f"{name}: cap of {cap}"), _rule(caps=rest)
     if rules.qty_total is not None:
         yield Lift("QTY-1", f"{rules.qty_total} tyres in all"), _rule(qty_total=None)
+    if rules.prior_use_cap is not None:
+        what = f"{rules.prior_use_cap} used tyres of earlier events"
+        yield Lift("QTY-2", what), _rule(prior_use_cap=None)
+    if rules.qty_per_leg is not None:
+        yield Lift("QTY-1", f"{rules.qty_per_leg} tyres in a leg"), _rule(qty_per_leg=None)
+    if rules.qty_per_service is not None:
+        what = f"{rules.qty_per_service} tyres at one place"
+        yield Lift("QTY-1", what), _rule(qty_per_service=None)
+    if any(t.joker and not t.joker_used for t in problem.tyres):
+        what = f"{rules.joker_total} damage replacements"
+        yield Lift("JOK-2", what), _rule(joker_total=len(problem.tyres))
+    if rules.maker_locked:
+        yield Lift("QTY-5", "all tyres of one maker"), _rule(maker_locked=False)
+    if any(p.remote or p.kind == "zone" for p in problem.places):
+        yield Lift("PLC-4", "only what is on board or brought there"), _all_there
+    if any(t.available_from is not None for t in problem.tyres):
+        yield Lift("PLC-1", "tyres that are not there yet"), _come_already
     for code in CODES:
         held = [t.stock.tyre_id for t in problem.tyres if code in t.unusable_why]
         if held:
@@ -125,30 +173,37 @@ def has_plan(problem: Problem) -> bool:
     if not _enough(tyres, bounds):
         return False
     course = Course(problem, tyres, mean_conditions(problem.conditions))
-    search = Search(course, tyres, bounds)
+    try:
+        search = Search(course, tyres, bounds)
+    except TooManyPathsError as error:
+        return has_plan(cut(problem, error.loops))
     found = search.run(rounds=1, prove=False)
     return found.best is not None
 
 
 def _enough(tyres: Lineup, bounds: Limits) -> bool:
     """Return whether counts and caps leave tyres for one fitting at all."""
-    counted = 0
-    fresh: dict[str | None, int] = {None: 0, **dict.fromkeys(bounds.group_left, 0)}
+    at_once, total, jokers = 0, 0, 0
+    capped: dict[str, int] = {}
     for group in tyres.groups:
-        if group.tyre.counted:
-            counted += group.size
+        drawn = group.tyre.draws_on
+        caps = [k for k in drawn if k in bounds.left and k not in {TOTAL, JOKER}]
+        if not drawn:
+            at_once += group.size
+        elif JOKER in drawn:
+            jokers += group.size
+        elif caps:
+            capped[caps[0]] = capped.get(caps[0], 0) + group.size
         else:
-            cap = group.tyre.cap_group if group.tyre.cap_group in fresh else None
-            fresh[cap] += group.size
-    new = sum(
-        n if cap is None else min(n, max(bounds.group_left[cap], 0)) for cap, n in fresh.items()
-    )
-    if bounds.total_left is not None:
-        new = min(new, max(bounds.total_left, 0))
-    return counted + new >= 4 + (bounds.spare_min if bounds.carried_counts else 0)
+            total += group.size
+    total += sum(min(n, bounds.left[k]) for k, n in capped.items())
+    new = min(total, bounds.left.get(TOTAL, total)) + min(jokers, bounds.left[JOKER])
+    return at_once + new >= 4 + (bounds.spare_min if bounds.carried_counts else 0)
 
 
-def lifts(problem: Problem, most_tried: int = 60) -> tuple[Lift, ...]:
+def lifts(
+    problem: Problem, most_tried: int = 60, stop: Callable[[], bool] | None = None
+) -> tuple[Lift, ...]:
     """Return the smallest set of things to lift, the crew's own choices first.
 
     Parameters
@@ -157,6 +212,8 @@ def lifts(problem: Problem, most_tried: int = 60) -> tuple[Lift, ...]:
         A question without an answer.
     most_tried : int
         Sets tried at most.
+    stop : callable, optional
+        Asked before each; True ends with all that could be lifted.
 
     Returns
     -------
@@ -175,7 +232,7 @@ def lifts(problem: Problem, most_tried: int = 60) -> tuple[Lift, ...]:
     tried = 0
     for size in (1, 2):
         for chosen in combinations(ways, size):
-            if tried >= most_tried:
+            if tried >= most_tried or (stop is not None and stop()):
                 break
             tried += 1
             changed = problem

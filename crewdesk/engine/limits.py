@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import combinations_with_replacement
 
+from crewdesk.engine.counting import JOKER, Span, counted_already, left_of, spans_of
 from crewdesk.engine.groups import Group, Lineup
 from crewdesk.engine.problem import Problem
 from crewdesk.regulations.predicates import axle_level
@@ -31,10 +32,10 @@ class Pattern:
 class Limits:
     """Counts and patterns that bind the plan."""
 
-    total_left: int | None
-    """Tyres that may still be counted."""
-    group_left: Mapping[str, int]
-    """The same by cap group, where there is a cap."""
+    left: Mapping[str, int]
+    """Tyres that may still be counted, by limit; `counting` names the limits."""
+    spans: tuple[Span, ...]
+    """Limits of single legs and places."""
     carried_counts: bool
     spare_min: int
     spare_max: int
@@ -52,12 +53,13 @@ class Limits:
     """Rims by type; empty: not checked."""
     first_spares: int | None = None
     """Number of spares fixed for the first loop."""
+    maker_of: tuple[str, ...] = ()
+    """Maker of each class where all tyres on board must be of one; empty: free."""
 
-
-def counted_already(problem: Problem) -> frozenset[str]:
-    """Return the ids of the tyres that count already."""
-    flags = {t.stock.tyre_id for t in problem.tyres if t.counted}
-    return frozenset(problem.counted_ids) | flags
+    def carried_on(self, group: Group) -> tuple[str, ...]:
+        """Return the limits that a tyre draws on which is carried and never fitted."""
+        drawn = group.tyre.draws_on
+        return drawn if self.carried_counts else tuple(k for k in drawn if k == JOKER)
 
 
 def limits(problem: Problem, lineup: Lineup) -> Limits:
@@ -82,11 +84,6 @@ def limits(problem: Problem, lineup: Lineup) -> Limits:
     the crew ticks them.
     """
     rules = problem.rules
-    counted = counted_already(problem)
-    by_group: dict[str, int] = {}
-    for tyre in lineup.tyres:
-        if tyre.tyre_id in counted:
-            by_group[tyre.cap_group] = by_group.get(tyre.cap_group, 0) + 1
     kinds = sorted({g.tyre.kind for g in lineup.groups})
     first = {g.tyre.kind: g.tyre.given.stock for g in reversed(lineup.groups)}
     levels = {
@@ -94,19 +91,24 @@ def limits(problem: Problem, lineup: Lineup) -> Limits:
         for a in range(len(kinds))
         for b in range(len(kinds))
     }
+    if rules.maker_locked:
+        levels = {
+            (a, b): level if kinds[a][0] == kinds[b][0] else "block"
+            for (a, b), level in levels.items()
+        }
     classes = _classes(len(kinds), levels)
+    makers = [kinds[classes.index(c)][0] for c in range(max(classes, default=-1) + 1)]
     barred = frozenset(
         pair
         for pair, level in levels.items()
         if level == "warn" and pair[0] != pair[1] and not problem.settings.mixes_ticked
     )
-    total = None if rules.qty_total is None else rules.qty_total - len(counted)
     rims: dict[str, int] = {}
     for kind in problem.rims.values():
         rims[kind] = rims.get(kind, 0) + 1
     return Limits(
-        total_left=total,
-        group_left={k: cap - by_group.get(k, 0) for k, cap in rules.caps.items()},
+        left=left_of(problem),
+        spans=spans_of(problem),
         carried_counts=rules.count_rule == "fitted_or_carried",
         spare_min=rules.spare_min,
         spare_max=min(rules.spare_max, 2),
@@ -118,6 +120,7 @@ def limits(problem: Problem, lineup: Lineup) -> Limits:
         max_wheels=problem.max_wheels,
         budget=problem.settings.budget,
         rims=rims,
+        maker_of=tuple(makers) if rules.maker_locked else (),
     )
 
 
@@ -171,9 +174,16 @@ def patterns(
             for n in range(limits_.spare_min, limits_.spare_max + 1):
                 for spares in combinations_with_replacement(classes, n):
                     pattern = Pattern(front, rear, spares)
+                    if limits_.maker_of and len(_makers(limits_, pattern)) > 1:
+                        continue
                     if all(pattern.needs(k) <= have[k] for k in classes):
                         found.append(pattern)
     return tuple(found)
+
+
+def _makers(limits_: Limits, pattern: Pattern) -> set[str]:
+    """Return the makers of a pattern."""
+    return {limits_.maker_of[k] for k in (pattern.front, pattern.rear, *pattern.spares)}
 
 
 AXLES = ((0, 1, "front"), (2, 3, "rear"))

@@ -1,6 +1,6 @@
 """The choice among all paths at once, as a linear program with a proof in its prices."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import highspy
@@ -29,6 +29,10 @@ class Priced:
     work: int
 
 
+class StoppedError(Exception):
+    """The crew asks for something else: what is known by then is the answer."""
+
+
 @dataclass
 class Master(Program):
     """The program at work: columns and planes come in, prices go out."""
@@ -39,6 +43,9 @@ class Master(Program):
         self._in_pool = np.zeros(self.tree.size, dtype=bool)
         self._open = np.ones(self.tree.size, dtype=bool)
         self._at: dict[int, int] = {}
+        self._turn = 0
+        self.stop: Callable[[], bool] | None = None
+        self._useful: list[int] = []
         self._fixed_rows = self._model.getNumRow()
         self._limits_now: tuple[
             Sequence[NDArray[np.bool_]] | None, NDArray[np.float64] | None
@@ -103,6 +110,7 @@ class Master(Program):
             floor = value_s - self.offset_s - step * n
             self._model.addRow(floor, INF, len(index), index, value)
         self.rows.append(row)
+        self._useful.append(self._turn)
 
     def add_cut(self, cut: Cut) -> None:
         """Add a plane."""
@@ -119,16 +127,15 @@ class Master(Program):
                 value.append(-float(slope[k]))
         self._model.addRow(0.0, INF, len(index), index, value)
         self.rows.append(cut)
+        self._useful.append(self._turn)
 
-    def tidy(self) -> None:
-        """Drop the planes that do not bear on the relaxed plan as it stands."""
-        dual = np.array(self._model.getSolution().row_dual)[self._fixed_rows :]
-        if dual.size != len(self.rows):
-            return
+    def tidy(self, idle_turns: int = 0) -> None:
+        """Drop the planes that did not bear on any of the last relaxed plans."""
+        oldest = self._turn - idle_turns
         idle = [
             i
             for i, row in enumerate(self.rows)
-            if isinstance(row, Cut) and abs(dual[i]) < 1e-9 and i >= 2 * self.tree.n_loops
+            if isinstance(row, Cut) and self._useful[i] < oldest and i >= 2 * self.tree.n_loops
         ]
         if not idle:
             return
@@ -136,6 +143,7 @@ class Master(Program):
         self._model.deleteRows(index.size, index)
         gone = set(idle)
         self.rows = [row for i, row in enumerate(self.rows) if i not in gone]
+        self._useful = [turn for i, turn in enumerate(self._useful) if i not in gone]
 
     @property
     def extra_bounds(self) -> NDArray[np.float64]:
@@ -182,14 +190,25 @@ class Master(Program):
                     price_at[:-1] -= dual[at_row] * (np.array(wanted)[corner] == mine)
             price_at[-1] = 0.0
             reduced = reduced + price_at[tree.rows[loop]]
+        for at_row, beside in zip(self._side, self.side.rows, strict=True):
+            if beside.paths is not None and dual[at_row] != 0.0:
+                reduced = reduced - dual[at_row] * beside.paths
         rested = tree.rested[tree.rested >= 0]
         reduced[rested] = np.inf
         return reduced
 
     def relax(self, most: int = 60) -> Priced:
-        """Solve the relaxed program over all paths by adding those that pay."""
+        """Solve the relaxed program over all paths by adding those that pay.
+
+        Raises
+        ------
+        StoppedError
+            If ``stop`` says so between two solves.
+        """
         work = 0
         while True:
+            if self.stop is not None and self.stop():
+                raise StoppedError
             self._model.run()
             work += 1
             status = self._model.getModelStatus()
@@ -208,6 +227,9 @@ class Master(Program):
             candidates = np.flatnonzero(open_ & (reduced < -1e-7))
             order = np.argsort(reduced[candidates], kind="stable")[:most]
             self.add_paths([int(p) for p in candidates[order]])
+        self._turn += 1
+        for i in np.flatnonzero(np.abs(dual[self._fixed_rows :]) > 1e-9):
+            self._useful[i] = self._turn
         column = np.array(solution.col_value)
         if float(column[self.slack].sum()) > 1e-6:
             return Priced(INF, False, reduced, {}, [], np.zeros(0), np.zeros(0), work)
@@ -299,4 +321,4 @@ class Master(Program):
         return False
 
 
-__all__ = ["INF", "Choice", "Cut", "Master", "Priced", "QuietHighs", "Refusal"]
+__all__ = ["INF", "Choice", "Cut", "Master", "Priced", "QuietHighs", "Refusal", "StoppedError"]

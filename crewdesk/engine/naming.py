@@ -11,7 +11,11 @@ from crewdesk.regulations.predicates import axle_level
 
 
 def named(
-    plan: Valued, tree: Tree, lineup: Lineup, wanted: frozenset[str] = frozenset()
+    plan: Valued,
+    tree: Tree,
+    lineup: Lineup,
+    wanted: frozenset[str] = frozenset(),
+    after: Sequence[int | None] = (),
 ) -> tuple[Fit, ...]:
     """Return the tyres of a plan by their canonical index.
 
@@ -26,6 +30,8 @@ def named(
     wanted : frozenset of str
         Tyres the crew fixed for the first fitting: of their group they are used first, so
         that one fixed for a loop without stages costs no tyre more.
+    after : sequence
+        By loop: the loop whose car holds all that is there for it, or None.
 
     Returns
     -------
@@ -61,14 +67,22 @@ def named(
                 of_path[path] = take(int(tree.leaf_group[path]))
         on = [of_path[p] for p in corners]
         carried: list[int] = []
+        last = after[loop] if loop < len(after) else None
+        aboard = set(fits[last]) if last is not None else set()
+        nexts = [n for n, before in enumerate(after) if before == loop]
+        soon = [p for n in nexts for p in plan.corners[n] if p not in corners]
         for group in plan.spares[loop]:
             resting = [t for t in known[group] if t not in on and t not in carried]
-            if resting:
-                carried.append(resting[0])
-                continue
+            called = {of_path[p] for p in soon if p in of_path}
+            resting.sort(key=lambda t: (t not in called, t not in aboard))
             later = [
                 p for p in plan.paths if p not in of_path and int(tree.leaf_group[p]) == group
             ]
+            later.sort(key=lambda p: p not in soon)
+            waits = bool(later) and later[0] in soon
+            if resting and (resting[0] in called or not waits):
+                carried.append(resting[0])
+                continue
             if later:
                 of_path[later[0]] = take(group)
                 carried.append(of_path[later[0]])
@@ -91,7 +105,11 @@ def _as_locked(carried: list[int], lineup: Lineup) -> list[int]:
 
 
 def fill_quiet(
-    problem: Problem, lineup: Lineup, busy: Sequence[tuple[int, Fit]], place: int
+    problem: Problem,
+    lineup: Lineup,
+    busy: Sequence[tuple[int, Fit]],
+    place: int,
+    last: Fit | None = None,
 ) -> Fit | None:
     """Return the fitting of a loop without stages.
 
@@ -105,6 +123,8 @@ def fill_quiet(
         Number of the place and fitting of every loop with stages.
     place : int
         Number of the place, among ``problem.places``.
+    last : Fit, optional
+        Fitting at the place before.
 
     Returns
     -------
@@ -114,13 +134,22 @@ def fill_quiet(
     Notes
     -----
     Tyres that cost nothing more come first: those counted by then, then those that the
-    plan uses later, then others; among equals the natural order of ids.
+    plan uses later, then others; among equals the natural order of ids. At a remote place
+    nothing changes, and before one goes on what the loop behind it has.
 
     References
     ----------
     .. [1] Common practice, no source.
     """
     before = {t for at, fit in busy if at < place for t in fit if t >= 0}
+    places = problem.places
+    if place > 0 and places[place].remote and last is not None:
+        return last
+    follows = place + 1 < len(places) and places[place + 1].remote
+    if follows and place > 0:
+        for at, ahead in busy:
+            if at == place + 1:
+                return ahead
     hub = {t for _, fit in busy for t in fit[:4]}
     used = {t for _, fit in busy for t in fit if t >= 0}
 

@@ -2,12 +2,12 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations_with_replacement
 
 import numpy as np
 from numpy.typing import NDArray
 
 from crewdesk.documents.stock import StockTyre
+from crewdesk.engine.carry import Carry, Offer, behind, sets_of, sets_with
 from crewdesk.engine.course import Course
 from crewdesk.engine.groups import Lineup
 from crewdesk.engine.limits import Limits
@@ -61,12 +61,13 @@ class Valuer:
         self._times: dict[tuple[int, Corners, float], Floats] = {}
         self._punctures: dict[tuple[int, Corners, tuple[tuple[bool, ...], ...]], Floats] = {}
         self._covers: dict[tuple[int, Corners], tuple[bool, ...]] = {}
-        self._offers: dict[
-            tuple[int, Corners, tuple[int, ...]], list[tuple[Spares, Floats]]
-        ] = {}
+        self._offers: dict[tuple[int, Corners, tuple[int, ...]], Offer] = {}
         self._axles: dict[tuple[int, int], str] = {}
         self._mixed: dict[Corners, bool] = {}
         self._opens = [course.opens(g) for g in lineup.groups]
+        self._carried_on = [limits.carried_on(g) for g in lineup.groups]
+        busy = [loop.place_index for loop in course.tables.loops]
+        self.carry = Carry(lineup, limits, behind(course.problem.places, busy), busy)
         self._mass = [course.spec(g.tyre).mass_kg for g in lineup.groups]
         self._forced_spares = tuple(
             g.index
@@ -98,29 +99,34 @@ class Valuer:
             mixed = is_side_or_diagonal_mix(*(self._stock(g) for g in groups))
             pair = (self.limits.kind_of[fl], self.limits.kind_of[fr])
             ok = not (mixed and pair in self.limits.barred_mixes)
+        ok = ok and self._one_maker(groups)
         self._mixed[groups] = ok
         return ok
+
+    def _one_maker(self, groups: Sequence[int]) -> bool:
+        """Return whether tyres are of one maker where the rules want that."""
+        makers = self.limits.maker_of
+        return not makers or len({makers[self.limits.class_of[g]] for g in groups}) <= 1
 
     def counts_ok(self, used: Sequence[int], extra: Sequence[int]) -> bool:
         """Return whether counts, budget and rims bear tyres used and only carried, by group."""
         limits = self.limits
-        total, by_cap, money = 0, dict.fromkeys(limits.group_left, 0), 0.0
+        drawn, money = dict.fromkeys(limits.left, 0), 0.0
         for group in self.lineup.groups:
-            n = used[group.index]
+            n, more = used[group.index], extra[group.index]
             given = group.tyre.given
             if n and given.stock.new and not given.ever_fitted:
                 money += n * float(given.stock.price or 0.0)
-            if limits.carried_counts:
-                n += extra[group.index]
-            if n and not group.tyre.counted:
-                total += n
-                if group.tyre.cap_group in by_cap:
-                    by_cap[group.tyre.cap_group] += n
-        if limits.total_left is not None and total > max(limits.total_left, 0):
-            return False
+            for keys, count in (
+                (group.tyre.draws_on, n),
+                (self._carried_on[group.index], more),
+            ):
+                for key in keys:
+                    if count and key in drawn:
+                        drawn[key] += count
         if limits.budget is not None and money > limits.budget + 1e-9:
             return False
-        return all(n <= max(limits.group_left[k], 0) for k, n in by_cap.items())
+        return all(n <= limits.left[key] for key, n in drawn.items())
 
     def wheels_ok(self, corners: Corners) -> bool:
         """Return whether few enough wheels change at the first place."""
@@ -250,7 +256,7 @@ class Valuer:
             for group in groups:
                 g = group.index
                 full = used[g] + extra[g] >= group.size
-                if full or group.tyre.counted or extra[g] >= 2:
+                if full or not self._carried_on[g] or extra[g] >= 2:
                     continue
                 extra[g] += 1
                 trial = self._fill(corners, owners, used, extra, base)
@@ -282,7 +288,7 @@ class Valuer:
         for group in self.lineup.groups:
             g = group.index
             room = group.size - used[g] - extra[g]
-            if group.tyre.counted or room < 2 or extra[g]:
+            if not self._carried_on[g] or room < 2 or extra[g]:
                 continue
             extra[g] += 2
             if self.counts_ok(used, extra):
@@ -301,25 +307,35 @@ class Valuer:
         """Return spares by loop with cost and objective, or None where too few are there."""
         if not self.counts_ok(used, extra):
             return None
-        options: list[list[tuple[Spares, Floats]]] = []
+        options: list[Offer] = []
         for loop, row in enumerate(corners):
             found = self._options(loop, row, owners[loop], used, extra)
-            if not found:
+            if not found.spares:
                 return None
             options.append(found)
-        picked = [int(np.argmin([part.mean() for _, part in o])) for o in options]
-        cost = base + sum(o[i][1] for o, i in zip(options, picked, strict=True))
+        if self.carry.binds:
+            chosen = self.carry.pick(
+                corners, owners, options, base, self.objective_s, self.weight
+            )
+            if chosen is None:
+                return None
+            cost = base + sum(o.cost_s[i] for o, i in zip(options, chosen, strict=True))
+            spares = tuple(o.spares[i] for o, i in zip(options, chosen, strict=True))
+            return spares, np.asarray(cost), self.objective_s(cost)
+        picked = [o.best for o in options]
+        cost = base + sum(o.cost_s[i] for o, i in zip(options, picked, strict=True))
         total = self.objective_s(cost)
-        improved = self.weight > 0.0
+        # With one course of the weather the cheapest of each loop is the cheapest of all.
+        improved = self.weight > 0.0 and base.size > 1
         while improved:
             improved = False
             for loop, found in enumerate(options):
-                rest = cost - found[picked[loop]][1]
-                for i, (_, part) in enumerate(found):
-                    trial = self.objective_s(rest + part)
-                    if trial < total - 1e-10:
-                        picked[loop], cost, total, improved = i, rest + part, trial, True
-        spares = tuple(o[i][0] for o, i in zip(options, picked, strict=True))
+                trials = cost - found.cost_s[picked[loop]] + found.cost_s
+                totals = trials.mean(axis=1) + self.weight * mean_of_worst(trials)
+                i = int(np.argmin(totals))
+                if totals[i] < total - 1e-10:
+                    picked[loop], cost, total, improved = i, trials[i], float(totals[i]), True
+        spares = tuple(o.spares[i] for o, i in zip(options, picked, strict=True))
         return spares, np.asarray(cost), total
 
     def _options(
@@ -329,13 +345,12 @@ class Valuer:
         owners: Corners,
         used: list[int],
         extra: list[int],
-    ) -> list[tuple[Spares, Floats]]:
+    ) -> Offer:
         """Return what may be carried in a loop, with the loop's cost."""
         room: list[int] = []
         for group in self.lineup.groups:
             g = group.index
-            free_of_count = group.tyre.counted or not self.limits.carried_counts
-            there = group.size if free_of_count else used[g] + extra[g]
+            there = used[g] + extra[g] if self._carried_on[g] else group.size
             if self._opens[g] > loop:
                 there = 0
             room.append(max(min(there - owners.count(g), 2), 0))
@@ -344,59 +359,40 @@ class Valuer:
             self._offers[key_] = self._offer(loop, corners, owners, room)
         return self._offers[key_]
 
-    def _offer(
-        self, loop: int, corners: Corners, owners: Corners, room: list[int]
-    ) -> list[tuple[Spares, Floats]]:
+    def _offer(self, loop: int, corners: Corners, owners: Corners, room: list[int]) -> Offer:
         """Return the same for given numbers of tyres to carry, by group."""
-        kinds: dict[tuple[tuple[bool, ...], float], list[int]] = {}
+        kinds: dict[tuple[tuple[bool, ...], float, int], list[int]] = {}
         for g, n in enumerate(room):
             if n > 0:
-                key = (self.covers(g, owners), self._mass[g])
+                # Where loops bind each other it matters which of equal spares is carried.
+                own = g if self.carry.binds else -1
+                key = (self.covers(g, owners), self._mass[g], own)
                 kinds.setdefault(key, []).extend([g] * n)
         must = self._forced_spares if loop == 0 else ()
         low, high = max(self.limits.spare_min, len(must)), self.limits.spare_max
         if loop == 0 and self.course.opens_at_once and self.limits.first_spares is not None:
             low = high = self.limits.first_spares
-        found: list[tuple[Spares, Floats]] = []
+        kept: list[Spares] = []
+        costs: list[Floats] = []
         if must:
             members = [[g] for g in must]
             others = list(kinds.values())
-            sets = self._sets_with(must, others)
+            sets = sets_with(must, others)
         else:
             members = list(kinds.values())
-            sets = self._sets(members)
+            sets = sets_of(members)
         for spares in sets:
             if not low <= len(spares) <= high or not self._rims_bear(len(spares)):
                 continue
+            if not self._one_maker((*owners, *spares)):
+                continue
             added = sum(self._mass[g] for g in spares)
-            cost = self.time_s(loop, corners, added) + self.punctures_s(loop, corners, spares)
-            found.append((spares, cost))
-        return found
-
-    def _sets(self, members: list[list[int]]) -> list[Spares]:
-        """Return the sets of up to two tyres, one for each pair of kinds."""
-        sets: list[Spares] = [()]
-        sets.extend((m[0],) for m in members)
-        for a, b in combinations_with_replacement(range(len(members)), 2):
-            if a != b:
-                one, two = sorted((members[a][0], members[b][0]))
-                sets.append((one, two))
-            elif len(members[a]) > 1:
-                one, two = sorted(members[a][:2])
-                sets.append((one, two))
-        return sets
-
-    def _sets_with(self, must: Spares, members: list[list[int]]) -> list[Spares]:
-        """Return the sets that hold the tyres the crew fixed."""
-        if len(must) >= 2:
-            return [tuple(must[:2])]
-        others = [[g for g in m if g != must[0]] for m in members]
-        sets: list[Spares] = [(must[0],)]
-        for other in others:
-            if other:
-                one, two = sorted((must[0], other[0]))
-                sets.append((one, two))
-        return sets
+            kept.append(spares)
+            costs.append(
+                self.time_s(loop, corners, added) + self.punctures_s(loop, corners, spares)
+            )
+        cost_s = np.stack(costs) if costs else np.zeros((0, self.course.n_scenarios))
+        return Offer(kept, cost_s, int(np.argmin(cost_s.mean(axis=1))) if kept else -1)
 
     def _rims_bear(self, n_spares: int) -> bool:
         """Return whether there are rims for the wheels that are on board at once."""

@@ -30,6 +30,7 @@ def cold_settings(
     *,
     set_c: float,
     floor_kpa: float | None,
+    least_kpa: float | None = None,
 ) -> tuple[tuple[float, float], tuple[bool, bool], float]:
     """Return the cold pressures of front and rear, where the floor binds, the hot target.
 
@@ -45,6 +46,8 @@ def cold_settings(
         Its mean. [°C]
     floor_kpa : float, optional
         Least pressure of the makers. [kPa]
+    least_kpa : float, optional
+        The event's own least, in force beside it. [kPa]
 
     Returns
     -------
@@ -71,6 +74,7 @@ def cold_settings(
     kind = pressure_kind(stage.surface, rough)
     target = HOT_TARGET_KPA[kind]
     floor = FLOOR_KPA[kind] if floor_kpa is None else floor_kpa
+    floor = max(floor, least_kpa or 0.0)
     cold, binds = [], []
     for axle in (slice(0, 2), slice(2, 4)):
         wanted = cold_pressure_kpa(

@@ -37,6 +37,10 @@ class TyreInput:
     available_from: datetime | None = None
     in_zone: bool = False
     """Lies in the zone that the call is for."""
+    joker: bool = False
+    """Replaces a damaged tyre, with its paper: beside the limits, of a number of its own."""
+    joker_used: bool = False
+    """Such a one that has been on the car."""
     side: str = ""
     """Side of the car whose sense of rotation ``edge_share`` is for; blank: the stock's own."""
 
@@ -90,3 +94,7 @@ class Problem:
     tyre_wear_sd: Mapping[str, float] = field(default_factory=dict)
     """Standard deviation of ln(wear) by tyre id, where readings have told; else ``wear_sd``."""
     assumed: tuple[str, ...] = ()
+    counted_this_leg: int = 0
+    """Tyres counted in the leg of ``places[0]`` before this call."""
+    counted_here: int = 0
+    """Tyres counted at ``places[0]`` before this call."""

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from crewdesk.engine.groups import Lineup
 from crewdesk.engine.limits import Limits, Pattern
+from crewdesk.engine.siderows import SideRows
 from crewdesk.engine.tree import Tree
 
 Floats = NDArray[np.float64]
@@ -79,6 +80,7 @@ class Program:
     own_s: Floats
     """(N,), weighted over the scenarios."""
     offset_s: float = 0.0
+    side: SideRows = field(default_factory=SideRows)
     rows: list[Cut | Refusal] = field(default_factory=list)
     """Planes and refusals, in the order of their rows."""
     pool: list[int] = field(default_factory=list)
@@ -96,7 +98,8 @@ class Program:
             self._z.append(list(range(at, at + len(self.patterns[loop]))))
             at += len(self.patterns[loop])
         self._eta = list(range(at, at + 2 * n_loops))
-        self.first_path = at + 2 * n_loops
+        self._free = at + 2 * n_loops
+        self.first_path = self._free + self.side.n_free
         row = 0
         self._fit = np.zeros((n_loops, 4, kinds), dtype=np.int64)
         for loop in range(n_loops):
@@ -113,11 +116,10 @@ class Program:
             for kind in range(kinds):
                 self._have[loop, kind] = row
                 row += 1
-        self._total = row if self.limits.total_left is not None else None
-        row += self._total is not None
-        self._caps: dict[str, int] = {}
-        for name in self.limits.group_left:
-            self._caps[name] = row
+        drawn = {key for g in groups for key in g.tyre.draws_on}
+        self._counts: dict[str, int] = {}
+        for name in sorted(drawn & set(self.limits.left)):
+            self._counts[name] = row
             row += 1
         self._wheels = row if self.limits.max_wheels is not None else None
         row += self._wheels is not None
@@ -129,7 +131,8 @@ class Program:
                 self._mix.append((row, loop, (a, b, a, b)))
                 self._mix.append((row + 1, loop, (a, b, b, a)))
                 row += 2
-        self._n_rows = row
+        self._side = [row + i for i in range(len(self.side.rows))]
+        self._n_rows = row + len(self._side)
 
     def _new_model(self) -> highspy.Highs:
         """Return the program without paths."""
@@ -146,10 +149,10 @@ class Program:
             if self.forced[group.index] is not None:
                 lower[row] = group.size
         lower[self._have.ravel()] = 0.0
-        if self._total is not None and limits_.total_left is not None:
-            upper[self._total] = max(limits_.total_left, 0)
-        for name, row in self._caps.items():
-            upper[row] = max(limits_.group_left[name], 0)
+        for name, row in self._counts.items():
+            upper[row] = limits_.left[name]
+        for row, beside in zip(self._side, self.side.rows, strict=True):
+            upper[row] = beside.upper
         if self._wheels is not None and limits_.max_wheels is not None:
             lower[self._wheels] = 4 - limits_.max_wheels
         if self._budget is not None and limits_.budget is not None:
@@ -162,16 +165,32 @@ class Program:
             index, value = self._count_entries(group.index, carried=True)
             index.append(self._size[group.index])
             value.append(1.0)
+            for row, beside in zip(self._side, self.side.rows, strict=True):
+                if group.index in beside.extras:
+                    index.append(row)
+                    value.append(beside.extras[group.index])
             fixed = self.forced[group.index]
             spare = 0.0 if fixed is not None and fixed < 4 else float(group.size)
             self._extra[group.index, 1] = spare
             model.addCol(0.0, 0.0, spare, len(index), index, value)
         for loop, found in enumerate(self.patterns):
-            for pattern in found:
+            for number, pattern in enumerate(found):
                 index, value = self._pattern_entries(loop, pattern)
+                for row, beside in zip(self._side, self.side.rows, strict=True):
+                    if loop in beside.patterns and beside.patterns[loop][number] != 0.0:
+                        index.append(row)
+                        value.append(float(beside.patterns[loop][number]))
                 model.addCol(0.0, 0.0, 1.0, len(index), index, value)
         for _ in self._eta:
             model.addCol(1.0, 0.0, INF, 0, [], [])
+        for column in range(self.side.n_free):
+            pairs = [
+                (row, beside.free[column])
+                for row, beside in zip(self._side, self.side.rows, strict=True)
+                if beside.free.get(column, 0.0) != 0.0
+            ]
+            index, value = [r for r, _ in pairs], [v for _, v in pairs]
+            model.addCol(0.0, 0.0, INF, len(index), index, value)
         self.slack = list(range(self.first_path, self.first_path + len(self._soft_rows())))
         for row, sign in self._soft_rows():
             model.addCol(MISSING_S, 0.0, INF, 1, [row], [sign])
@@ -194,12 +213,12 @@ class Program:
         for loop in range(self.opens[group], self.tree.n_loops):
             index.append(int(self._have[loop, kind]))
             value.append(1.0)
-        if not tyre.counted and (not carried or self.limits.carried_counts):
-            if self._total is not None:
-                index.append(self._total)
-                value.append(1.0)
-            if tyre.cap_group in self._caps:
-                index.append(self._caps[tyre.cap_group])
+        drawn = tyre.draws_on
+        if carried:
+            drawn = self.limits.carried_on(self.lineup.groups[group])
+        for key in drawn:
+            if key in self._counts:
+                index.append(self._counts[key])
                 value.append(1.0)
         return index, value
 
@@ -243,4 +262,8 @@ class Program:
             if step < 4 and wanted[step] == mine:
                 index.append(row)
                 value.append(1.0)
+        for row, beside in zip(self._side, self.side.rows, strict=True):
+            if beside.paths is not None and beside.paths[path] != 0.0:
+                index.append(row)
+                value.append(float(beside.paths[path]))
         return index, value

@@ -72,7 +72,8 @@ class Reporter:
                 continue
             fit = given.get(number)
             if fit is None:
-                fit = fill_quiet(self.problem, self.lineup, pairs, number)
+                last = every[-1] if every else None
+                fit = fill_quiet(self.problem, self.lineup, pairs, number, last)
             if fit is None:
                 return None
             every.append(fit)
@@ -173,7 +174,8 @@ class Reporter:
         given = self.lineup.tyres[tyre].given
         least = int(np.argmin(ends_mm))
         loss = given.tread_mm[least] - float(ends_mm[least])
-        return sqrt((loss * self.problem.wear_sd) ** 2 + given.tread_sd_mm**2)
+        sd = self.course.wear_sd(self.lineup.tyres[tyre])
+        return sqrt((loss * sd) ** 2 + given.tread_sd_mm**2)
 
     def _band(self, tyre: int, ends_mm: np.ndarray) -> tuple[float, float, float]:
         """Return the least depth with the points that hold 80 in 100. [mm]."""
@@ -181,7 +183,7 @@ class Reporter:
         least = int(np.argmin(ends_mm))
         mm = float(ends_mm[least])
         loss = max(given.tread_mm[least] - mm, 0.0)
-        spread = TENTH_POINT * self.problem.wear_sd
+        spread = TENTH_POINT * self.course.wear_sd(self.lineup.tyres[tyre])
         start = TENTH_POINT * given.tread_sd_mm
         low = mm - sqrt((loss * (exp(spread) - 1.0)) ** 2 + start**2)
         high = mm + sqrt((loss * (1.0 - exp(-spread))) ** 2 + start**2)

@@ -61,7 +61,8 @@ class Reason:
     """One cause of the difference against the next best call."""
 
     kind: str
-    """temperature, wear, balance, spare_mass, punctures, money, later_loops, worst_tenth."""
+    """temperature, wear, balance, spare_mass, punctures, money, later_loops, worst_tenth;
+    rule: a limit that is used up, with what one more would be worth in its values."""
     seconds: float
     """Positive: in favour of the call."""
     values: Mapping[str, object] = field(default_factory=dict)
@@ -85,10 +86,49 @@ class Flip:
     """The value of a condition at which another call becomes the better one."""
 
     what: str
+    """road, rain, new_tyre_worth or tread."""
     unit: str
     now: float
     at: float
     then: Mapping[Place, str]
+    """Compounds by place."""
+    tyre: str = ""
+    """Whose tread it is."""
+    fitting: Mapping[Place, str | None] = field(default_factory=dict)
+    """The call on the far side."""
+
+
+@dataclass(frozen=True)
+class FlipLine:
+    """What one way to fit the next loop costs as a condition changes."""
+
+    compounds: Mapping[Place, str]
+    seconds: tuple[float, ...]
+    """Above the best at each value."""
+
+
+@dataclass(frozen=True)
+class FlipChart:
+    """How the ways to fit the next loop stand to each other as a condition changes."""
+
+    what: str
+    unit: str
+    now: float
+    values: tuple[float, ...]
+    lines: tuple[FlipLine, ...]
+    """The call first."""
+    tyre: str = ""
+
+
+@dataclass(frozen=True)
+class ReadingWorth:
+    """The one reading that is worth most before the call is made."""
+
+    what: str
+    """road, surface or tread."""
+    gain_s: float
+    """Expected gain."""
+    tyre: str = ""
 
 
 @dataclass(frozen=True)
@@ -143,6 +183,13 @@ class PlanResult:
     elapsed_ms: float = 0.0
     work: int = 0
     """Units of search done; the command line stops by this, not by the clock."""
+    flip_charts: tuple[FlipChart, ...] = ()
+    reading: ReadingWorth | None = None
+    recourse_objective_s: float | None = None
+    """Cost when the fittings after the next loop answer to what that loop has shown."""
+    recourse_bound_s: float | None = None
+    held_fixed: Alternative | None = None
+    """The best of plans held fixed, where answering later makes another call the better."""
 
     @property
     def gap_s(self) -> float | None:

@@ -7,8 +7,9 @@ import numpy as np
 from crewdesk.engine.plans import Valued
 from crewdesk.engine.search import Found, Search
 
-DIVES = 8
-"""Times a way is rounded and costed anew, each time with the planes of the plan before it."""
+DIVES, DIVES_ALONE = 8, 2
+"""Times a way is rounded and costed anew, each time with the planes of the plan before it;
+the second on one course of the weather."""
 
 Key = tuple[tuple[int, int], tuple[int, int], int]
 """Kinds on the front axle, kinds on the rear axle, number of spares."""
@@ -93,7 +94,7 @@ def rivals(search: Search, found: Found, most: int, work_limit: int) -> list[Val
         if work > work_limit:
             break
         only(key)
-        for _ in range(DIVES):
+        for _ in range(DIVES_ALONE if search.course.n_scenarios == 1 else DIVES):
             choice, done = master.dive()
             work += done
             if choice is None or not search.take(choice, found, planes):

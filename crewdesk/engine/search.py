@@ -7,13 +7,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from crewdesk.engine.branch import Brancher
+from crewdesk.engine.carry import behind
 from crewdesk.engine.course import Course
 from crewdesk.engine.groups import Lineup
 from crewdesk.engine.limits import Limits, Pattern, patterns
-from crewdesk.engine.master import Choice, Cut, Master, Priced
+from crewdesk.engine.master import Choice, Cut, Master, Priced, StoppedError
 from crewdesk.engine.planes import Planes
 from crewdesk.engine.plans import Valued, Valuer
 from crewdesk.engine.polish import polished
+from crewdesk.engine.siderows import side_rows
 from crewdesk.engine.tail import tail_weights
 from crewdesk.engine.tree import Grower, Tree
 from crewdesk.units import CORNERS
@@ -22,6 +24,8 @@ Floats = NDArray[np.float64]
 
 TOLERANCE_S = 0.01
 """Value less bound at which a plan counts as proven. [s]"""
+FIRST_PLAN = 80
+"""Units of work spent on finding any plan where rounding finds none."""
 SMALL = 300
 EXACT_S = 1e-7
 """With no more paths than SMALL the search closes to EXACT_S. [s]"""
@@ -61,7 +65,9 @@ class Search:
         self.course = course
         self.lineup = lineup
         self.limits = limits
-        self.tree: Tree = Grower(course, lineup.groups, single=False).grow()
+        scenarios = int(course.problem.conditions.air_c.shape[0])
+        grower = Grower(course, lineup.groups, single=False, scenarios=scenarios)
+        self.tree: Tree = grower.grow()
         self.valuer = Valuer(course, self.tree, lineup, limits)
         opens = [course.opens(g) for g in lineup.groups]
         self.patterns: list[tuple[Pattern, ...]] = []
@@ -73,6 +79,18 @@ class Search:
             self.patterns.append(found)
         self.opens = opens
         self.last: tuple[Master, Planes] | None = None
+        self.first_plan = FIRST_PLAN
+        busy = [loop.place_index for loop in course.tables.loops]
+        places = course.problem.places
+        self.side = side_rows(
+            self.tree,
+            lineup,
+            limits,
+            self.patterns,
+            busy,
+            len(places),
+            behind(places, busy),
+        )
 
     def _holds_forced(self, pattern: Pattern) -> bool:
         """Return whether a pattern carries the spares that the crew fixed."""
@@ -103,6 +121,7 @@ class Search:
             forced=[self.course.forced_corner(g) for g in groups],
             on_corner=on,
             own_s=self.tree.own_s @ weights,
+            side=self.side,
             offset_s=-self.course.beyond_start_s * float(weights.sum()),
         )
 
@@ -134,9 +153,11 @@ class Search:
         on_better: Callable[[Found], None] | None = None,
         rounds: int = 14,
         prove: bool = True,
+        first_plan: int = FIRST_PLAN,
     ) -> Found:
         """Return the best plan with a bound under all of them."""
         found = Found()
+        self.first_plan = first_plan
         for plan in start:
             found.offer(plan)
         if any(not p for p in self.patterns) or any(c.size == 0 for c in self.tree.corner):
@@ -149,9 +170,12 @@ class Search:
             if found.best is not None:
                 weights = tail_weights(found.best.cost_s, weight)
             ready = found.best is not None or s <= 1 or weight == 0.0
-            self._pass(
-                found, weights, stop, work_limit, on_better, rounds, prove=prove and ready
-            )
+            try:
+                self._pass(
+                    found, weights, stop, work_limit, on_better, rounds, prove=prove and ready
+                )
+            except StoppedError:
+                break
             if found.impossible or found.complete or found.work >= work_limit:
                 break
             if found.best is None or (stop is not None and stop()):
@@ -174,6 +198,8 @@ class Search:
         """Search once with fixed weights over the scenarios."""
         master, planes = self.master(weights), self.planes(weights)
         self.last = (master, planes)
+        if stop is not None:
+            master.stop = lambda: found.best is not None and stop()
         for loop in range(self.course.n_loops):
             master.add_cut(planes.puncture_plane(loop, None))
             master.add_cut(self._opening_plane(planes, loop))
@@ -196,7 +222,12 @@ class Search:
             return
         self._dive(master, planes, found, on_better)
         if found.best is None:
-            self._prove(master, planes, found, lambda: found.best is not None, 10**9, on_better)
+            most = found.work + self.first_plan
+
+            def enough() -> bool:
+                return found.best is not None or (stop is not None and stop())
+
+            self._prove(master, planes, found, enough, most, on_better)
         if not prove or self._halted(found, stop, work_limit):
             return
         if not np.array_equal(planes.weights, self._weights(found)):

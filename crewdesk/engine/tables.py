@@ -1,7 +1,7 @@
 """Every loop worked out once: stages, heat on the way, pressures, what a wheel change costs."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 import numpy as np
@@ -21,7 +21,7 @@ from crewdesk.physics.heat import (
 )
 from crewdesk.physics.puncture import loop_change_s, mean_change_s
 from crewdesk.physics.stage import StageTable, stage_table
-from crewdesk.physics.surface import stage_surface
+from crewdesk.physics.surface import StageSurface, mixed_stage, stage_surface
 
 Floats = NDArray[np.float64]
 
@@ -81,19 +81,14 @@ def mean_conditions(conditions: Conditions) -> Conditions:
         STATES.index(max(sorted(shares), key=lambda word: shares[word])) if shares else 0
         for shares in conditions.state_shares
     ]
-    return Conditions(
-        keys=conditions.keys,
+    return replace(
+        conditions,
         air_c=conditions.air_mean_c[None, :].copy(),
         road_c=conditions.road_mean_c[None, :].copy(),
         state=np.array([likely], dtype=np.int64),
-        air_mean_c=conditions.air_mean_c,
         air_sd_c=np.zeros_like(conditions.air_sd_c),
-        road_mean_c=conditions.road_mean_c,
         road_sd_c=np.zeros_like(conditions.road_sd_c),
-        state_shares=conditions.state_shares,
         rain_mm_h=conditions.rain_mm_h.mean(axis=0, keepdims=True),
-        assumed=conditions.assumed,
-        messages=conditions.messages,
     )
 
 
@@ -108,6 +103,7 @@ def build_stage(
     cars_ahead: int,
     width_m: float,
     diameter_m: float,
+    parts: Sequence[tuple[NDArray[np.int64], float]] = (),
 ) -> StageTable:
     """Return the table of one stage in its conditions.
 
@@ -123,6 +119,8 @@ def build_stage(
         That sweep the road.
     width_m, diameter_m : float
         Of the size the car runs. [m]
+    parts : sequence of (numpy.ndarray of int, shape (S,), float)
+        Parts with a state of their own: index into ``STATES`` and share of the length.
 
     Returns
     -------
@@ -131,17 +129,17 @@ def build_stage(
 
     Notes
     -----
-    One surface for every state that occurs.
+    One surface for every state that occurs; parts are blended by their lengths.
 
     References
     ----------
     .. [1] `physics.surface`.
     """
-    found, of = np.unique(state, return_inverse=True)
-    surfaces = [
-        stage_surface(
+
+    def surface(index: int) -> StageSurface:
+        return stage_surface(
             stage.surface,
-            STATES[int(index)],
+            STATES[index],
             stage.roughness,
             stage.abrasion,
             stage.pass_no,
@@ -152,7 +150,13 @@ def build_stage(
             stage.holds_water,
             classes=catalogue().surfaces,
         )
-        for index in found
+
+    shares = [max(0.0, 1.0 - sum(share for _, share in parts)), *(share for _, share in parts)]
+    together = np.stack([state, *(of_part for of_part, _ in parts)], axis=-1)
+    found, of = np.unique(together, axis=0, return_inverse=True)
+    surfaces = [
+        mixed_stage([(surface(int(i)), s) for i, s in zip(row, shares, strict=True) if s > 0.0])
+        for row in found
     ]
     return stage_table(
         car_params(car),
@@ -163,7 +167,7 @@ def build_stage(
         cuts=stage.cuts,
         aggressiveness=settings.aggressiveness,
         surfaces=surfaces,
-        surface_of=of,
+        surface_of=of.reshape(-1),
         air_c=air_c,
         road_c=road_c,
         altitude_m=stage.altitude_m,
@@ -249,6 +253,7 @@ def build_tables(
     conditions: Conditions,
     size: str = "",
     floor_kpa: float | None = None,
+    least_kpa: float | None = None,
 ) -> LoopTables:
     """Return all loops of some change places, worked out.
 
@@ -268,6 +273,8 @@ def build_tables(
         Size mark of the tyres; blank: the car's.
     floor_kpa : float, optional
         Least cold pressure of the makers. [kPa]
+    least_kpa : float, optional
+        The event's own, beside it. [kPa]
 
     Returns
     -------
@@ -307,6 +314,7 @@ def build_tables(
                 air_c=air_c,
                 road_c=road_c,
                 state=np.asarray(conditions.state[:, conditions.index(stage.ref)]),
+                parts=conditions.part_states(stage.ref),
                 cars_ahead=max(positions.get(stage.leg, 1) - 1, 0),
                 width_m=width_m,
                 diameter_m=diameter_m,
@@ -329,6 +337,7 @@ def build_tables(
                 clock,
                 conditions,
                 floor_kpa,
+                least_kpa,
             )
         )
     to_start = at_air(first_air)
@@ -358,6 +367,7 @@ def _loop(
     last_stop: datetime,
     conditions: Conditions,
     floor_kpa: float | None,
+    least_kpa: float | None,
 ) -> LoopTable:
     """Return one loop."""
     place = places[index]
@@ -382,7 +392,7 @@ def _loop(
             after = then(to_place, _standing(there, places[index + 1].due_in_utc, out))
     set_c = float(conditions.air_mean_c[conditions.index(place.key)])
     cold, binds, target = cold_settings(
-        place, own, tables, before, here, set_c=set_c, floor_kpa=floor_kpa
+        place, own, tables, before, here, set_c=set_c, floor_kpa=floor_kpa, least_kpa=least_kpa
     )
     costs = [
         float(mean_change_s(s.km, settings.wheel_change_s, CHANGE_S_KM[s.surface])) for s in own

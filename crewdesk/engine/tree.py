@@ -11,8 +11,20 @@ from crewdesk.engine.groups import REST, Group, is_left
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
+MOST_PATHS, MOST_CELLS = 450_000, 16_000_000
+"""Paths at most, and paths times scenarios: what one piece may cost in time and memory."""
+FEWEST_LOOPS = 2
+"""So many loops are always looked at in one piece."""
 CHUNK = 1500
 """Paths advanced at once: keeps the working arrays inside the cache's reach."""
+
+
+class TooManyPathsError(Exception):
+    """The loops are too many to be looked at in one piece; ``loops`` says how many can be."""
+
+    def __init__(self, loops: int) -> None:
+        super().__init__(f"more paths than can be held behind {loops} loops")
+        self.loops = loops
 
 
 @dataclass(frozen=True)
@@ -168,7 +180,11 @@ class _Level:
 class Grower:
     """Grows the paths of one group after the other."""
 
-    def __init__(self, mover: Mover, groups: tuple[Group, ...], *, single: bool) -> None:
+    def __init__(
+        self, mover: Mover, groups: tuple[Group, ...], *, single: bool, scenarios: int = 1
+    ) -> None:
+        cells = MOST_CELLS // max(scenarios, mover.n_scenarios)
+        self._most = min(MOST_PATHS, cells) // max(len(groups), 1)
         self._mover = mover
         self._groups = groups
         self._kind = np.float32 if single else np.float64
@@ -238,6 +254,9 @@ class Grower:
         )
         for loop in range(mover.n_loops):
             level = self._next(group, loop, level)
+            # Of few loops all paths are taken however many tyres there are.
+            if level.code.size > self._most and mover.n_loops > FEWEST_LOOPS:
+                raise TooManyPathsError(max(loop, FEWEST_LOOPS))
         return level
 
     def _next(self, group: Group, loop: int, level: _Level) -> _Level:
