@@ -119,8 +119,33 @@ class TyreModel(Part):
     """Catalogue numbers that this model replaces, by their catalogue names."""
 
 
+_OwnMinutes = Annotated[float, Field(gt=0, le=240)]
+_OwnCount = Annotated[float, Field(ge=1, le=50)]
+
+
+class OwnTimes(Part):
+    """How long this crew takes; what is left out stays as it ships."""
+
+    stands_min: _OwnMinutes | None = None
+    wheel_min: _OwnMinutes | None = None
+    torque_min: _OwnMinutes | None = None
+    tread_min: _OwnMinutes | None = None
+    pressure_min: _OwnMinutes | None = None
+    cross_min: _OwnMinutes | None = None
+    machine_min: _OwnMinutes | None = None
+    machines: _OwnCount | None = None
+    people: _OwnCount | None = None
+    people_one_day: _OwnCount | None = None
+    van_kmh: Annotated[float, Field(ge=5, le=130)] | None = None
+    van_margin_min: _OwnMinutes | None = None
+
+    def given(self) -> dict[str, float]:
+        """Return the crew's own values by name."""
+        return self.model_dump(exclude_none=True)
+
+
 class Settings(Part):
-    """What the crew decides once: money, risk and the costs of a lost wheel."""
+    """What the crew decides once: money, risk, the costs of a lost wheel, how it works."""
 
     new_tyre_worth_s: Annotated[float, Field(ge=0, le=1000)] = 5.0
     """Seconds that one new tyre is worth; 0: money does not count."""
@@ -138,6 +163,13 @@ class Settings(Part):
     """A better call is only offered above this gain for each loop."""
     mixes_ticked: bool = False
     """Side and diagonal mixes may be proposed where the rules only warn."""
+    people_at_car: Annotated[int, Field(ge=1, le=50)] | None = None
+    """People at the car; left out: as usual. The rule's limit of a place holds all the same."""
+    short_call_min: dict[str, Annotated[float, Field(ge=0, le=600)]] = Field(
+        default_factory=dict
+    )
+    """Minutes for the short call by change place; where there are none the clock decides."""
+    work_times: OwnTimes = OwnTimes()
 
 
 class EventFile(Document):

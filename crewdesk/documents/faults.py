@@ -82,6 +82,10 @@ class CheckReport:
     faults: tuple[Fault, ...]
     notes: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
+    before: tuple[tuple[str, str, str], ...] = ()
+    """Checks before the event: topic, level (stops, watch, note, holds), words."""
+    cautions: tuple[str, ...] = ()
+    """What belongs to them, where people can get hurt."""
 
     @property
     def ok(self) -> bool:

@@ -206,6 +206,8 @@ class Handover(Document):
     wear: tuple[WearFigure, ...] = ()
     learnt: LearntBefore | None = None
     """Factors on wear and heat with their doubts; the next event starts from them."""
+    learnt_words: tuple[str, ...] = ()
+    """The same in sentences, warnings first."""
     pressures: tuple[PressureKept, ...] = ()
     calls: tuple[CallMade, ...] = ()
     forecasts: tuple[ForecastSeen, ...] = ()

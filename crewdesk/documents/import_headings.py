@@ -108,7 +108,7 @@ class Heading:
         """
         if not self.column:
             return f"'{self.written}' kept without using it"
-        if self.written == self.column:
+        if self.written.lower().replace(" ", "_") == self.column:
             return ""
         return f"'{self.written}' read as {SHOWN_AS.get(self.column, self.column)}"
 

@@ -59,7 +59,8 @@ def _itinerary(rows: list[dict[str, str]], notes: list[str], first_day: date | N
             row["service"] = letter[1].upper()
     if guessed:
         notes.append(
-            f"Kinds of {len(guessed)} rows taken from their references and names: "
+            f"Kind of {len(guessed)} {'row' if len(guessed) == 1 else 'rows'} taken from "
+            "reference and name: "
             + ", ".join(f"{row['ref']} {row['kind']}" for row in rows if row.get("kind")
                         and row["ref"] in guessed[:3])
             + (" and others." if len(guessed) > 3 else ".")

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from typing import Final
 
 from crewdesk.documents.import_headings import ALL_TREADS, GRAVEL_KM, PERCENT, SHOWN_AS
+from crewdesk.documents.itinerary_read import KINDS
 from crewdesk.documents.spreadsheet import Cell, clock_of, number_text
 
 TEXT_COLUMNS: Final = frozenset({
@@ -19,7 +20,8 @@ _MILE_KM, _INCH_MM, _FOOT_M, _KNOT_KMH = 1.609344, 25.4, 0.3048, 1.852
 """International yard and pound agreement, 1959; the nautical mile of 1852 m, 1929."""
 _FACTORS: Final[Mapping[str, Mapping[str, float]]] = {
     "km": {"km": 1, "m": 0.001, "mi": _MILE_KM, "mile": _MILE_KM, "miles": _MILE_KM},
-    "mm": {"mm": 1, "cm": 10, "in": _INCH_MM, "inch": _INCH_MM, "32nds": _INCH_MM / 32,
+    "mm": {"mm": 1, "cm": 10, "in": _INCH_MM, "inch": _INCH_MM, '"': _INCH_MM,
+           "″": _INCH_MM, "32nds": _INCH_MM / 32,
            "/32": _INCH_MM / 32, "1/32": _INCH_MM / 32},
     "m": {"m": 1, "km": 1000, "ft": _FOOT_M, "feet": _FOOT_M},
     "km/h": {"km/h": 1, "kmh": 1, "kph": 1, "m/s": 3.6, "mph": _MILE_KM, "kn": _KNOT_KMH,
@@ -30,9 +32,13 @@ _FACTORS: Final[Mapping[str, Mapping[str, float]]] = {
     "min": {"min": 1, "minutes": 1, "h": 60, "s": 1 / 60},
     "°C": {"°c": 1, "c": 1, "degc": 1},
 }  # fmt: skip
+_SPOKEN: Final[Mapping[str, str]] = {
+    "in": "inches", '"': "inches", "″": "inches", "/32": "32nds of an inch",
+    "1/32": "32nds of an inch", "32nds": "32nds of an inch", "mi": "miles", "h": "hours",
+}  # fmt: skip
 _FAHRENHEIT: Final = frozenset({"°f", "f", "degf"})
 _NUMBER = re.compile(
-    r"([(\[])?\s*([+\-−]?[\d\s\u00a0\u202f'.,]*\d)\s*([A-Za-z°%/][A-Za-z°%/\d]*)?\s*[)\]]?"
+    r"([(\[])?\s*([+\-−]?[\d\s\u00a0\u202f'.,]*\d)\s*([A-Za-z°%/\"″][A-Za-z°%/\d]*)?\s*[)\]]?"
 )
 _DAY_FIRST = re.compile(r"(\d{1,2})[./-](\d{1,2})[./-](\d{4}|\d{2})(?:[ T]+(.+))?")
 _ISO = re.compile(r"\d{4}-\d{1,2}-\d{1,2}")
@@ -48,6 +54,9 @@ _SHORT: Final[Mapping[str, Mapping[str, str]]] = {
     "surface": {"tarmac": "asphalt", "tar": "asphalt", "a": "asphalt", "g": "gravel"},
     "use": {"tarmac": "asphalt", "rain": "asphalt_wet", "wet": "asphalt_wet", "snow": "winter"},
 }  # fmt: skip
+
+JOINED: Final = frozenset({*(kind for kind in KINDS if "_" in kind), "asphalt_wet"})
+"""Words of our tables that are two words everywhere else, as ``service_in``."""
 
 
 def unit_of(column: str) -> str:
@@ -145,7 +154,7 @@ class Values:
             return plain if words is None or not ours else words
         if factor == 1:
             return plain
-        self._say(f"{unit} turned into {ours}", column)
+        self._say(f"{_SPOKEN.get(theirs, unit)} turned into {ours}", column)
         return number_text(round(value * factor, 4))
 
     def _time(self, column: str, words: str) -> str:
@@ -174,11 +183,14 @@ class Values:
 
     def _word(self, column: str, words: str) -> str:
         small = words.lower()
+        joined = re.sub(r"[\s-]+", "_", small)
         if column in ("e_mark", "registered"):
             known = "yes" if small in _YES else "no" if small in _NO else words
         else:
             known = _SHORT.get(column, {}).get(small, words)
-        if known not in (words, small):
+            if column in ("kind", "use") and joined in JOINED:
+                known = joined
+        if known not in (words, small, joined):
             self._say(f"'{words}' read as {known}", column)
         return known
 

@@ -1,7 +1,5 @@
 """Tables as other people write them (CSV or spreadsheet) to the tables of an event."""
 
-import csv
-import io
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -11,6 +9,7 @@ from typing import Final
 
 from crewdesk.documents.faults import SHOWN, CheckReport, Findings, error_from, quoted
 from crewdesk.documents.handover_read import HANDOVER_FILE, stock_from_text
+from crewdesk.documents.import_grid import grid_of
 from crewdesk.documents.import_headings import (
     ALL_TREADS,
     GRAVEL_KM,
@@ -19,11 +18,10 @@ from crewdesk.documents.import_headings import (
     Kind,
     columns_of,
     find_heading,
-    heading_of,
 )
 from crewdesk.documents.import_rows import completed
 from crewdesk.documents.import_values import Values
-from crewdesk.documents.spreadsheet import Cell, number_text, read_sheet, sheet_names
+from crewdesk.documents.spreadsheet import Cell, number_text
 from crewdesk.documents.store import check_texts, read_texts
 from crewdesk.documents.tables import decode
 from crewdesk.documents.writer import table_text, write_atomic
@@ -184,15 +182,7 @@ def import_bytes(
     notes: list[str] = []
     if kind == "stock" and data.lstrip()[:1] == b"{":
         data = _of_handover(name, data, notes)
-    if data.startswith(b"PK\x03\x04"):
-        grid = read_sheet(name, data, kind)
-        sheets = sheet_names(name, data)
-        if len(sheets) > 1:
-            read = next((s for s in sheets if s.strip().lower() == kind), sheets[0])
-            rest = ", ".join(quoted(sheet) for sheet in sheets if sheet != read)
-            notes.append(f"Sheet {quoted(read)} read; not read: {rest}.")
-    else:
-        grid = _grid(name, data, kind, comments)
+    grid = grid_of(name, data, kind, comments, notes)
     start, headings = _heading(name, grid, kind, columns)
     for line, cells in enumerate(grid[: max(start, 0)], start=1):
         words = " ".join(str(cell) for cell in cells if cell != "")
@@ -274,36 +264,6 @@ def _of_handover(name: str, data: bytes, notes: list[str]) -> bytes:
         raise error_from(found.faults, name)
     notes += [note.replace(HANDOVER_FILE, name) for note in found.notes]
     return table.encode()
-
-
-def _grid(name: str, data: bytes, kind: str, comments: list[str]) -> list[list[Cell]]:
-    found = Findings()
-    text = decode(name, data, found)
-    if text is None:
-        raise error_from(found.faults, name)
-    lines = text.splitlines(keepends=True)
-    comments += [line.strip() for line in lines if line.lstrip().startswith("#")]
-    body = "".join("\n" if line.lstrip().startswith("#") else line for line in lines)
-
-    def hits(sign: str) -> tuple[int, int]:
-        words = max(
-            (
-                sum(bool(heading_of(p.strip(' "\r\n'), kind).column) for p in line.split(sign))
-                for line in lines[:50]
-            ),
-            default=0,
-        )
-        # Without a heading: the sign that most rows have, a comma least of all (6,80).
-        return words, sum(sign in line for line in lines) if words == 0 else 0
-
-    sign = max(("\t", ";", ","), key=hits)
-    try:
-        read = list(csv.reader(io.StringIO(body, newline=""), delimiter=sign))
-    except csv.Error as error:
-        raise DocumentError(
-            f"{name} cannot be split into cells.", hint="Look for a lost quotation mark."
-        ) from error
-    return [[" ".join(cell.split()) for cell in row] for row in read]
 
 
 def _heading(

@@ -33,16 +33,22 @@ AVG_KMH: Final[Mapping[str, float]] = {
     "ice": 85.0,
 }
 
-_WORDS: Final[Mapping[str, str]] = {
-    "right_share": "share of right turning",
-    "gravel_share": "share on gravel",
-    "holds_water": "share standing in water when wet",
-    "pass_no": "pass",
-    "avg_kmh": "average km/h",
-    "alt_start_m": "start altitude m",
-    "alt_max_m": "top altitude m",
-    "alt_finish_m": "finish altitude m",
+_WORDS: Final[Mapping[str, tuple[str, str, float]]] = {
+    "roughness": ("roughness", " of 5", 1),
+    "abrasion": ("abrasion", " of 5", 1),
+    "twist": ("twist", " of 1", 1),
+    "right_share": ("turning to the right", " %", 100),
+    "cuts": ("cuts", " of 1", 1),
+    "shade": ("shade", " %", 100),
+    "gravel_share": ("gravel", " %", 100),
+    "holds_water": ("standing water when wet", " %", 100),
+    "pass_no": ("pass", "", 1),
+    "alt_start_m": ("altitude at the start", " m", 1),
+    "alt_max_m": ("highest point", " m", 1),
+    "alt_finish_m": ("altitude at the finish", " m", 1),
+    "avg_kmh": ("our average", " km/h", 1),
 }
+"""By field of a stage: its name in words, what follows the number, and a factor on it."""
 
 
 @dataclass(frozen=True)
@@ -53,6 +59,22 @@ class _Visit:
     out_row: ItineraryRow
     kind: Literal["start", "service", "flexi", "zone"]
     key: str
+
+
+def assumed_words(field: str, value: float) -> str:
+    """Return an assumed value of a stage in words.
+
+    >>> assumed_words("shade", 0.3), assumed_words("alt_max_m", 180)
+    ('shade 30 %', 'highest point 180 m')
+    """
+    words, tail, factor = _WORDS[field]
+    return f"{words} {round(factor * value, 6):g}{tail}"
+
+
+def assumed_of(field: str, assumed: Sequence[str]) -> tuple[str, ...]:
+    """Return which of the phrases of a stage say that this field is assumed."""
+    words = f"{_WORDS[field][0]} " if field in _WORDS else "\0"
+    return tuple(phrase for phrase in assumed if phrase.startswith(words))
 
 
 def road_of(name: str) -> str:
@@ -240,7 +262,7 @@ def _stage(
         broken=surface == "asphalt" and "broken" in row.note.lower(),
         liaison_before_km=round(liaison_km, 6),
         due_utc=cast("datetime", row.first_car_due) + timedelta(minutes=offset_min),
-        assumed=tuple(f"{_WORDS.get(n, n)} {defaults[n]:g}" for n in blanks),
+        assumed=tuple(assumed_words(n, defaults[n]) for n in blanks),
         **values,
     )
 

@@ -29,8 +29,13 @@ def read_sheet(name: str, data: bytes, wanted: str) -> list[list[Cell]]:
     """
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as book:
-            if sum(entry.file_size for entry in book.infolist()) > MAX_UNPACKED:
-                raise _unreadable(name)
+            unpacked = sum(entry.file_size for entry in book.infolist())
+            if unpacked > MAX_UNPACKED:
+                raise DocumentError(
+                    f"{name} holds {unpacked / 1e6:.0f} MB of cells; no table of an event is "
+                    f"larger than {MAX_UNPACKED / 1e6:.0f} MB.",
+                    hint="Choose the right file, or save the one sheet as CSV UTF-8.",
+                )
             texts = _shared_texts(book)
             sheet = _xml(book.read(_sheet_path(book, wanted)))
             rows = _rows(sheet, texts)

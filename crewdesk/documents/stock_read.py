@@ -328,6 +328,9 @@ def _check_doubles(lines: Sequence[TableRow], found: Findings) -> None:
                 )
 
 
+_ON_THE_CAR: Final = 4
+
+
 def _check_rims(
     tyres: Sequence[tuple[int, StockTyre]], event: EventFile, found: Findings
 ) -> tuple[Rim, ...]:
@@ -361,4 +364,24 @@ def _check_rims(
             )
     if rims and not listed:
         found.assume(f"Rims: only the {len(rims)} that tyres stand on.")
+    if not 0 < len(rims) < _ON_THE_CAR <= len(tyres):
+        return tuple(rims.values())
+    # A car would have to go out on fewer wheels than it has corners.
+    if listed:
+        found.fault(
+            "event.json",
+            f"{len(rims)} rims are listed for {len(tyres)} tyres; a car needs four.",
+            "List every rim there is, or none.",
+            column="rims",
+            value=str(len(rims)),
+        )
+    else:
+        row = next((row for row, tyre in tyres if not tyre.rim_id), tyres[0][0])
+        found.fault(
+            STOCK_FILE,
+            f"Wheels are named for {len(rims)} of {len(tyres)} tyres; a car needs four.",
+            "Name the wheel of every tyre that is on one, or of none.",
+            where=f"row {row}",
+            column="rim_id",
+        )
     return tuple(rims.values())

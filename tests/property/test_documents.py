@@ -348,3 +348,20 @@ def test_tyre_on_a_rim_nobody_has_is_found(listed: list[str]) -> None:
     read_stock(TEXTS["stock.csv"], event, found)
     wrong = {fault.value for fault in found.faults if fault.column == "rim_id"}
     assert wrong == {f"R{n:02d}" for n in range(1, 13)} - set(listed)
+    few = [fault for fault in found.faults if fault.column == "rims"]
+    assert bool(few) is (len(listed) + 1 < 4)  # A car has four corners.
+
+
+@given(st.integers(min_value=0, max_value=12))
+def test_wheels_named_for_too_few_tyres_to_drive_on_are_found(named: int) -> None:
+    head, *lines = TEXTS["stock.csv"].splitlines()
+    at = head.split(",").index("rim_id")
+    rows = [line.split(",") for line in lines]
+    for row in rows[named:]:
+        row[at] = ""
+    text = "\n".join([head, *(",".join(row) for row in rows)])
+    found = Findings()
+    read_stock(text, EVENT.model_copy(update={"rims": ()}), found)
+    wrong = [fault for fault in found.faults if fault.column == "rim_id"]
+    # None named at all: every tyre may go on any wheel.
+    assert bool(wrong) is (0 < named < 4)

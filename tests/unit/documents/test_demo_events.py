@@ -1,4 +1,4 @@
-"""The three demo events against the printed pages they were written from."""
+"""The four demo events against the printed pages they were written from."""
 
 import csv
 from datetime import UTC, datetime
@@ -12,7 +12,7 @@ from crewdesk.documents.bundle import EventBundle
 from crewdesk.documents.store import load_event
 from crewdesk.documents.times import to_utc
 
-EVENTS = ("saldrey", "quellhaven", "lunehaven")
+EVENTS = ("saldrey", "quellhaven", "lunehaven", "ysterholt")
 DATA = Path(__file__).parents[2] / "data" / "events"
 
 
@@ -48,6 +48,7 @@ def test_our_due_time_is_the_printed_one(
         ("saldrey", {1: 49.15}, {1: 95.20}),
         ("quellhaven", {1: 85.82, 2: 80.54}, {1: 164.60, 2: 178.00}),
         ("lunehaven", {1: 82.26, 2: 87.84, 3: 83.90}, {1: 149.90, 2: 157.60, 3: 184.00}),
+        ("ysterholt", {1: 59.60, 2: 56.80}, {1: 113.10, 2: 110.90}),
     ],
 )
 def test_leg_totals_are_the_printed_ones(
@@ -77,6 +78,7 @@ def test_demo_event_needs_no_note(event: str) -> None:
             "A B C D E F G TC14C H",
             "service service flexi service service flexi service zone service",
         ),
+        ("ysterholt", "A B C D TC7C E", "service service flexi service zone service"),
     ],
 )
 def test_change_places_are_those_of_the_page(event: str, keys: str, kinds: str) -> None:
@@ -96,6 +98,9 @@ def test_change_places_are_those_of_the_page(event: str, keys: str, kinds: str) 
         ("quellhaven", 6, 24.36),
         ("lunehaven", 9, 41.95),
         ("saldrey", 3, 18.65),
+        ("ysterholt", 1, 31.55),
+        ("ysterholt", 2, 28.05),
+        ("ysterholt", 5, 14.75),
     ],
 )
 def test_stage_km_of_a_loop(event: str, loop: int, km: float) -> None:
@@ -134,7 +139,12 @@ def test_zone_lies_between_the_stages_on_either_side() -> None:
 
 @pytest.mark.parametrize(
     ("event", "tyres", "rims", "sites"),
-    [("saldrey", 12, 12, 2), ("quellhaven", 26, 16, 3), ("lunehaven", 40, 23, 4)],
+    [
+        ("saldrey", 12, 12, 2),
+        ("quellhaven", 26, 16, 3),
+        ("lunehaven", 40, 23, 4),
+        ("ysterholt", 24, 16, 3),
+    ],
 )
 def test_stock_rims_and_sites_of_the_page(
     event: str, tyres: int, rims: int, sites: int
@@ -157,6 +167,28 @@ def test_rain_tyre_is_medium_of_its_family() -> None:
     tyre = load("lunehaven").stock.tyre("W01")
     assert (tyre.hardness, tyre.use, tyre.cap_group) == ("medium", "asphalt_wet", "wet")
     assert (tyre.direction, tyre.code) == ("left", "R1")
+
+
+def test_studded_tyre_is_medium_of_the_winter_family() -> None:
+    tyre = load("ysterholt").stock.tyre("N01")
+    assert (tyre.hardness, tyre.use, tyre.cap_group, tyre.studs) == (
+        "medium",
+        "winter",
+        "studded",
+        384,
+    )
+
+
+def test_a_stage_after_midnight_stays_in_its_leg() -> None:
+    itinerary = load("ysterholt").itinerary
+    night = itinerary.stage("SS5")
+    first = itinerary.row_of("SS5").first_car_due
+    assert night.leg == itinerary.stage("SS1").leg == 1
+    assert first is not None
+    # 00:20 for the first car, two hours ahead of UTC.
+    assert first == datetime(2027, 2, 12, 22, 20, tzinfo=UTC)
+    # The stage before it begins at 23:46 for the first car, at 00:02 for ours.
+    assert itinerary.stage("SS4").due_utc == datetime(2027, 2, 12, 22, 2, tzinfo=UTC)
 
 
 def test_broken_asphalt_and_packed_gravel_are_kept() -> None:

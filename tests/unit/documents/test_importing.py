@@ -18,6 +18,7 @@ from crewdesk.documents.importing import (
     import_table,
     made_of,
 )
+from crewdesk.documents.new_event import NewEvent, new_texts
 from crewdesk.documents.store import check_texts, load_event
 from crewdesk.errors import DocumentError
 
@@ -140,10 +141,14 @@ def test_own_table_comes_through_unchanged(folder: Path) -> None:
     ("data", "words"),
     [
         (b"a,b,c\n1,2,3\n", "no heading of stock columns"),
-        (b"", "no heading of stock columns"),
+        (b"", "is empty. Choose the file with the stock"),
+        (b"\n \n;;;\n", "is empty"),
+        (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(504), "old kind .XLS."),
+        (b'Tyre;Maker;Model\nT1;In;B\nT2;"In;B\nT3;In;B\n', "row 3 .* quotation mark"),
+        (b"Tyre,Maker\n" * 400_000, "larger than 4 MB"),
         (b"PK\x03\x04broken", "cannot be read as a spreadsheet"),
         (b"\x00\x01\x02", "not a text file"),
-        (b"n\xe4me", "not UTF-8"),
+        (b"n\xe4me\x81", "not UTF-8"),
     ],
 )
 def test_what_is_no_table_is_refused(tmp_path: Path, data: bytes, words: str) -> None:
@@ -151,6 +156,25 @@ def test_what_is_no_table_is_refused(tmp_path: Path, data: bytes, words: str) ->
     source.write_bytes(data)
     with pytest.raises(DocumentError, match=words):
         import_table("stock", source)
+
+
+@pytest.mark.parametrize("code", ["cp1252", "utf-8-sig", "utf-16"])
+def test_letters_of_a_spreadsheets_text_are_understood(code: str) -> None:
+    text = PUBLISHED.replace("Long Perrin", "Grünweiß")
+    imported = import_bytes("itinerary", "plan.csv", text.encode(code))
+    assert "Grünweiß" in [row["name"] for row in imported.rows]
+    told = [note for note in imported.notes if "UTF" in note]
+    assert len(told) == (code != "utf-8-sig")
+    assert all("ü ß" in note for note in told if code == "cp1252")
+
+
+def test_a_file_that_is_cut_off_is_told() -> None:
+    whole = "Tyre,Maker,Model,Compound,Use\nT1,In,B,soft,gravel\nT2,In,B,soft,gravel\n"
+    assert not any(
+        "cut off" in note for note in import_bytes("stock", "x", whole.encode()).notes
+    )
+    cut = import_bytes("stock", "x", whole[:-10].encode())
+    assert any("has 4 cells, all others have 5" in note for note in cut.notes)
 
 
 def test_missing_source(tmp_path: Path) -> None:
@@ -340,6 +364,57 @@ def test_sheets_that_were_not_read_are_named(tmp_path: Path) -> None:
     source = spreadsheet(tmp_path / "plan.xlsx", SHEET, sheets=("notes", "Itinerary"))
     notes = import_table("itinerary", source).notes
     assert 'Sheet "Itinerary" read; not read: "notes".' in notes
+
+
+def test_without_a_sheet_of_the_name_the_one_with_the_heading_is_read(tmp_path: Path) -> None:
+    source = spreadsheet(tmp_path / "plan.xlsx", SHEET, sheets=("notes", "Plan"))
+    imported = import_table("itinerary", source)
+    assert [row["ref"] for row in imported.rows] == ["TC1", "SS1"]
+    assert 'Sheet "Plan" read; not read: "notes".' in imported.notes
+
+
+def test_a_spreadsheet_that_is_far_too_large_is_told_by_its_size(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("crewdesk.documents.spreadsheet.MAX_UNPACKED", 1000)
+    with pytest.raises(DocumentError, match="MB of cells"):
+        import_table("itinerary", spreadsheet(tmp_path / "plan.xlsx", SHEET))
+
+
+def test_a_directory_and_a_file_nobody_may_read_are_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with pytest.raises(DocumentError, match=r"cannot be read .is a directory."):
+        import_table("stock", tmp_path)
+
+    def refuse(_path: Path) -> bytes:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "read_bytes", refuse)
+    with pytest.raises(DocumentError, match=r"permission denied.*permissions"):
+        import_table("stock", tmp_path / "x.csv")
+
+
+@pytest.mark.parametrize(("named", "ok"), [(0, True), (3, False), (4, True)])
+def test_a_few_named_wheels_are_a_fault_none_or_enough_are_not(
+    texts: dict[str, str], named: int, ok: bool
+) -> None:
+    rows = [
+        {
+            "tyre_id": f"T{n}", "maker": "Invented", "model": "Block", "compound": "soft",
+            "use": "gravel", "size": "16/64-15", "tread_new_mm": "9.5",
+            "rim_id": f"W{n}" if n < named else "",
+        }
+        for n in range(6)
+    ]  # fmt: skip
+    new = NewEvent(
+        itinerary=import_bytes("itinerary", "x", texts["itinerary.csv"].encode()),
+        stock=made_of("stock", rows),
+    )
+    report = check_texts(new_texts(new))
+    assert report.ok == ok
+    faults = faults_in(new.stock, report)
+    assert [(f.row, f.column) for f in faults] == ([] if ok else [(3, "rim_id")])
 
 
 def test_handover_is_a_stock(tmp_path: Path) -> None:

@@ -117,7 +117,7 @@ def test_blank_numbers_of_a_stage_are_assumed_and_named(edit) -> None:
     assert (stage.twist, stage.shade, stage.avg_kmh, stage.cuts) == (0.6, 0.3, 85, 0.2)
     assert stage.pass_no == 2
     assert stage.alt_max_m == pytest.approx((165 + 210) / 2)
-    assert "Twist 0.6 on SS3." in bundle.assumed
+    assert "Twist 0.6 of 1 on SS3." in bundle.assumed
     assert len(stage.assumed) == 7  # the six and the water, which the demo leaves out
 
 
