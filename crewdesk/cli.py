@@ -6,6 +6,7 @@ import json
 import os
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -123,6 +124,37 @@ def build_parser() -> tuple[argparse.ArgumentParser, Mapping[str, argparse.Argum
     enter.add_argument("file", metavar="FILE", help="lines of JSON; - reads standard input")
     enter.add_argument("--keep-going", action="store_true", help="go on after a refused line")
 
+    backtest = command(
+        "backtest", "play simulated days and compare the call with other policies", _backtest
+    )
+    _event(backtest)
+    _backtest_options(backtest)
+    backtest.add_argument("--json", action="store_true", help="print the days as JSON")
+
+    bring = command("import", "bring an itinerary, stock or weather table in", _import)
+    bring.add_argument(
+        "kind",
+        metavar="KIND",
+        choices=("itinerary", "stock", "weather"),
+        help="itinerary, stock or weather",
+    )
+    bring.add_argument(
+        "file",
+        type=Path,
+        metavar="FILE",
+        help="a table as CSV or XLSX, with any headings; for the stock also a handover.json",
+    )
+    bring.add_argument("--into", required=True, metavar="EVENT", help="folder of the event")
+    bring.add_argument(
+        "--first-day",
+        type=_day,
+        metavar="DATE",
+        help="day of the first leg, as 2026-05-16, for times without a date",
+    )
+    bring.add_argument(
+        "--look", action="store_true", help="tell what was understood and write nothing"
+    )
+
     book = command("book", "print, export or look over the day book of an event", _book_command)
     _event(book)
     _book(book)
@@ -149,6 +181,14 @@ def _book(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--book", type=Path, metavar="PATH", help="the day book; left out: the event's own"
     )
+
+
+def _day(text: str) -> date:
+    """Return a day typed as 2026-05-16."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text} is no date; write it as 2026-05-16") from None
 
 
 def _call_options(parser: argparse.ArgumentParser) -> None:
@@ -196,6 +236,44 @@ def _call_options(parser: argparse.ArgumentParser) -> None:
         help="seconds a new tyre is worth",
     )
     add("--book", type=Path, metavar="PATH", help="start from the state of this day book")
+
+
+def _backtest_options(parser: argparse.ArgumentParser) -> None:
+    from crewdesk.desk import options as kinds
+    from crewdesk.desk.backtest import options as own
+
+    add = parser.add_argument
+    add("--days", type=own.whole, default=20, metavar="N", help="how many days (20)")
+    add("--seed", type=kinds.count, default=0, metavar="N", help="which days (0)")
+    add(
+        "--scenarios",
+        type=kinds.positive,
+        default=16,
+        metavar="N",
+        help="courses of the day that each decision looks at (16)",
+    )
+    add("--jobs", type=own.whole, metavar="N", help="processors to use; left out: all")
+    add(
+        "--widen",
+        type=own.widened,
+        default=1.0,
+        metavar="X",
+        help="factor on how far a day lies from what is expected (1)",
+    )
+    add(
+        "--bias-air-c",
+        type=own.warmer,
+        default=0.0,
+        metavar="X",
+        help="how much warmer each day is than forecast, in °C (0)",
+    )
+    add(
+        "--wear-bias",
+        type=own.wear,
+        default=1.0,
+        metavar="X",
+        help="true wear over that of the table (1)",
+    )
 
 
 # ---- opening things
@@ -255,9 +333,9 @@ def _options(given: argparse.Namespace) -> "CallOptions":
 
 
 def _check(given: argparse.Namespace) -> int:
-    from crewdesk.documents.store import check_event
+    from crewdesk.desk.check_event import check_all_of
 
-    report = check_event(_folder(given.event))
+    report = check_all_of(_folder(given.event))
     if given.json:
         from crewdesk.desk.plain_files import check_document
 
@@ -269,6 +347,12 @@ def _check(given: argparse.Namespace) -> int:
         print(f"note: {note}")
     for words in report.assumed:
         print(f"assumed: {words}")
+    if report.before:
+        print("Before the event:")
+    for topic, level, words in report.before:
+        print(f"{topic}, {'✓' if level == 'holds' else level}: {words}")
+    for words in report.cautions:
+        print(f"caution: {words}")
     if report.ok:
         print("No fault found in the documents.")
         return DONE
@@ -320,6 +404,53 @@ def _enter(given: argparse.Namespace) -> int:
                 why = "; ".join(m["text"] for m in answer["messages"] if m["level"] == "stops")
                 _say(f"Line {answer['line']} was not taken: {why}")
     return FAULT if refused else DONE
+
+
+def _backtest(given: argparse.Namespace) -> int:
+    from crewdesk.desk.backtest.run import backtest_days
+    from crewdesk.desk.backtest.score import backtest_document
+    from crewdesk.desk.backtest.sky import Spread
+    from crewdesk.desk.backtest.words import backtest_words
+    from crewdesk.documents.store import load_event
+
+    bundle = load_event(_folder(given.event))
+    with _only_our_words():
+        made = backtest_days(
+            bundle,
+            given.days,
+            given.seed,
+            spread=Spread(given.widen, given.bias_air_c, given.wear_bias),
+            scenarios=given.scenarios,
+            jobs=given.jobs,
+            on_progress=_days_done,
+        )
+    if sys.stderr.isatty():
+        _say("")
+    if made.stopped:
+        _say(f"Stopped: {len(made.days)} of {given.days} days are done.")
+    if given.json:
+        _print_json(backtest_document(made))
+    else:
+        print("\n".join(backtest_words(made)))
+    return DONE
+
+
+def _days_done(done: int, total: int) -> None:
+    """Say on standard error how far it is: one line that moves on, where there is a screen."""
+    end = "\r" if sys.stderr.isatty() else "\n"
+    print(f"{done} of {total} days done", end=end, file=sys.stderr, flush=True)
+
+
+def _import(given: argparse.Namespace) -> int:
+    from crewdesk.desk.importing import bring_in
+
+    lines, faults = bring_in(
+        given.kind, given.file, _folder(given.into), first_day=given.first_day, look=given.look
+    )
+    print("\n".join(lines))
+    for fault in faults:
+        _say(fault)
+    return FAULT if faults else DONE
 
 
 def _book_command(given: argparse.Namespace) -> int:

@@ -48,10 +48,14 @@ def told_of(
     for stage in stages:
         if stage.ref not in conditions.keys:
             continue
-        shares = conditions.state_shares[conditions.index(stage.ref)]
-        dry_km += stage.km * shares.get("dry", 0.0)
         p_kpa = target_of(stage)
-        if shares.get("standing", 0.0) >= LIKELY and may_float(stage.avg_kmh, p_kpa, mean_mm):
-            float_kmh = float(hydroplaning_kmh(p_kpa))
+        of_parts = conditions.parts.get(stage.ref, ())
+        rest = max(0.0, 1.0 - sum(share for _, share in of_parts))
+        for key, length in ((stage.ref, rest), *of_parts):
+            shares = conditions.state_shares[conditions.index(key)]
+            dry_km += stage.km * length * shares.get("dry", 0.0)
+            flooded = length > 0.0 and shares.get("standing", 0.0) >= LIKELY
+            if flooded and may_float(stage.avg_kmh, p_kpa, mean_mm):
+                float_kmh = float(hydroplaning_kmh(p_kpa))
     rain = stock.use == "asphalt_wet" and dry_km >= LEAST_DRY_KM
     return (round(dry_km, 2) if rain else None), float_kmh

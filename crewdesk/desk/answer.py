@@ -133,6 +133,8 @@ class Answer:
     """False: a better answer is still being looked for."""
     messages: tuple[Message, ...] = ()
     """What the rules say of the proposed fitting, watches and notes included."""
+    warnings: tuple[str, ...] = ()
+    """Readings, or reports of the air, that disagree with what was expected."""
     made_for: Mapping[str, Any] = field(default_factory=dict)
     """Inputs the call was made for (air, road, surface, when), to see when they change."""
 

@@ -11,7 +11,14 @@ from crewdesk.desk.apply_stock import tyre_added, tyre_state
 from crewdesk.desk.course import END_OF_ROW
 from crewdesk.desk.ledger import Ledger, OnStage, mount
 from crewdesk.desk.spells import place_of
-from crewdesk.desk.state import ControlSeen, DriverSaid, LookNow, OpenQuestion, ReadingNow
+from crewdesk.desk.state import (
+    Bulletin,
+    ControlSeen,
+    DriverSaid,
+    LookNow,
+    OpenQuestion,
+    ReadingNow,
+)
 from crewdesk.journal.entries import (
     CallUsed,
     ClockOffset,
@@ -113,19 +120,35 @@ def _call_used(ledger: Ledger, _entry: StoredEntry, body: CallUsed) -> None:
         ledger.phase = "fit"
 
 
-def _stage_run(ledger: Ledger, _entry: StoredEntry, body: StageRun) -> None:
+def _stage_run(ledger: Ledger, entry: StoredEntry, body: StageRun) -> None:
     spot = ledger.course.spot(body.stage)
     if spot is None:
         return
     if spot.stage is not None:
         if body.km_driven is not None:
             ledger.km_driven[spot.stage] = body.km_driven
+            ledger.bulletins.append(_interrupted(entry, spot.stage, body))
         if body.time_s is not None:
             ledger.stage_times[spot.stage] = body.time_s
         ledger.advance((spot.row_in, END_OF_ROW))
         _car_is_out(ledger, spot.row_in)
     else:
         ledger.advance((spot.row_in, 0.0))
+
+
+def _interrupted(entry: StoredEntry, stage: str, body: StageRun) -> Bulletin:
+    """Return a stage that was not driven to its end as a change of the day."""
+    return Bulletin(
+        entry_id=entry.id,
+        at=entry.happened_utc,
+        what="stage_interrupted",
+        target=stage,
+        value=body.km_driven,
+        source=body.source,
+        article=body.article,
+        bulletin_no=body.bulletin_no,
+        by=body.by,
+    )
 
 
 def _car_is_out(ledger: Ledger, row: int) -> None:

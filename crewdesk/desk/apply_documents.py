@@ -9,6 +9,7 @@ from crewdesk.desk.course import Course
 from crewdesk.desk.ledger import Ledger
 from crewdesk.desk.repeats import rows_added, shift_rows
 from crewdesk.desk.state import Bulletin
+from crewdesk.documents.regulation_sets import REGULATIONS_FILE
 from crewdesk.journal.entries import DocumentsChanged, StoredEntry
 
 
@@ -58,7 +59,7 @@ def _change(ledger: Ledger, body: DocumentsChanged) -> None:
         spot = ledger.course.spot(body.target)
         if spot is not None and spot.stage is not None:
             ledger.cancelled.append(spot.stage)
-    if body.what == "files":
+    if body.what == "files" and body.target != REGULATIONS_FILE:
         for stock in ledger.bundle.stock.tyres:
             old = ledger.tyres.get(stock.tyre_id)
             if old is not None:

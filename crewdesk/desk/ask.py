@@ -11,17 +11,24 @@ from crewdesk.conditions.moments import STATES, Conditions
 from crewdesk.conditions.outlook import forecast_conditions
 from crewdesk.desk.answer import Answer, CallOptions, Estimate
 from crewdesk.desk.call_json import call_document
-from crewdesk.desk.case import facts_of, rules_of, usable_rims
+from crewdesk.desk.case import (
+    base_case,
+    counted_in_leg,
+    facts_of,
+    held_back,
+    rules_of,
+    usable_rims,
+)
 from crewdesk.desk.charts import wear_charts
 from crewdesk.desk.coming_in import as_it_comes_in, warmth_c
 from crewdesk.desk.course import Course
 from crewdesk.desk.estimate import estimates_of, side_of, told_ways
+from crewdesk.desk.learn import disagreements
 from crewdesk.desk.learn_problem import with_learnt
 from crewdesk.desk.models import model_of
 from crewdesk.desk.moments import decision_time, place_ahead
 from crewdesk.desk.outlook import live_reports, moments_of, option_report
 from crewdesk.desk.proposal import proposal_messages
-from crewdesk.desk.replay import counts
 from crewdesk.desk.short_call import with_short
 from crewdesk.desk.state import DayState, TyreNow
 from crewdesk.desk.timetable import with_our_times
@@ -29,12 +36,17 @@ from crewdesk.documents.bundle import EventBundle
 from crewdesk.documents.event import TyreModel
 from crewdesk.documents.itinerary import ChangePlace
 from crewdesk.documents.stock import StockTyre
+from crewdesk.engine.beside import beside
 from crewdesk.engine.problem import Choices, Problem, TyreInput
 from crewdesk.engine.result import PlanResult
 from crewdesk.engine.solve import propose
+from crewdesk.engine.warm import Memory
 from crewdesk.errors import EngineError
-from crewdesk.regulations.predicates import may_use
-from crewdesk.regulations.rulebook import Message, Rulebook
+from crewdesk.regulations.ledger import is_approved_joker
+from crewdesk.regulations.rulebook import Message
+
+LAST = Memory()
+"""Plan of the last call shown as it grew: the window's engine lives on between calls."""
 
 
 def place_for(bundle: EventBundle, state: DayState, at: str | None) -> ChangePlace:
@@ -134,17 +146,18 @@ def build_problem(
     stages = {stage.ref: stage for stage in bundle.itinerary.stages}
     conditions = conditions_for(bundle, state, options, now_utc, ahead)
     rules = rules_of(bundle)
-    free = uncounted(state, rules)
-    rules = with_free_tyres(rules, state, free)
     settings = bundle.event.settings
     if options.new_tyre_worth_s is not None:
         settings = settings.model_copy(update={"new_tyre_worth_s": options.new_tyre_worth_s})
     ways, learnt = told_ways(bundle, as_it_comes_in(bundle, state, place), now_utc)
     facts = facts_of(bundle, state)
+    base = base_case(bundle, state, facts)
+    held = held_back(base)
+    jokers = base["ledger"].jokers
     models = {(m.maker, m.model, m.compound): m for m in bundle.event.models}
     tyres = []
     for tyre in state.tyres.values():
-        usable, code, why = may_use(facts[tyre.tyre_id], rules)
+        why = held.get(tyre.tyre_id, "")
         way = ways[tyre.tyre_id]
         warm = warmth_c(bundle, way, ahead[0], conditions, on_car=bool(side_of(tyre.place)))
         tyres.append(
@@ -155,13 +168,16 @@ def build_problem(
                 edge_share=way.edge_share,
                 tread_sd_mm=way.sd_mm,
                 rim_id="" if tyre.rim_id in state.rims_out else tyre.rim_id,
-                counted=tyre.counted or tyre.tyre_id in free,
+                counted=tyre.counted,
                 ever_fitted=tyre.ever_fitted,
-                usable=usable,
-                unusable_why="" if usable else f"{code} {why}",
+                usable=not why,
+                unusable_why=why,
                 on_car=tyre.place,
                 tread_c=warm[0] if warm else None,
                 bulk_c=warm[1] if warm else None,
+                in_zone=tyre.in_zone,
+                joker=is_approved_joker(facts[tyre.tyre_id]),
+                joker_used=tyre.tyre_id in jokers,
                 side=last_side(tyre),
             )
         )
@@ -175,33 +191,15 @@ def build_problem(
         positions={leg.leg: leg.position for leg in bundle.event.legs},
         conditions=conditions,
         rims=usable_rims(bundle, state),
-        counted_ids=frozenset(state.counted),
+        counted_ids=frozenset(base["ledger"].counted),
         choices=Choices(locks=dict(options.locks), bans=options.bans),
         xi_money_per_s=money_per_s(bundle, settings.new_tyre_worth_s),
         seed=options.seed,
         max_wheels=options.max_wheels,
         assumed=assumed_words(bundle, conditions),
+        counted_this_leg=counted_in_leg(bundle, state, place),
     )
     return with_learnt(problem, learnt)
-
-
-def uncounted(state: DayState, rules: Rulebook) -> frozenset[str]:
-    """Return the tyres of the event that never count: rain tyres where they are free."""
-    return frozenset(
-        t.tyre_id
-        for t in state.tyres.values()
-        if t.stock.counts_against == "event" and not t.counted and not counts(t.stock, rules)
-    )
-
-
-def with_free_tyres(rules: Rulebook, state: DayState, free: frozenset[str]) -> Rulebook:
-    """Return limits raised by the tyres that the search takes as counted already."""
-    if not free:
-        return rules
-    groups = [state.tyres[tyre].stock.cap_group for tyre in free]
-    caps = {group: cap + groups.count(group) for group, cap in rules.caps.items()}
-    total = None if rules.qty_total is None else rules.qty_total + len(free)
-    return replace(rules, qty_total=total, caps=caps)
 
 
 def last_side(tyre: TyreNow) -> str:
@@ -308,26 +306,39 @@ def answer(
     """Return the call for a place, with all that is shown beside it.
 
     A pure function of its arguments apart from the time it takes; it may run in another
-    process. ``on_progress`` gets answers that are not final.
+    process. ``on_progress`` gets answers that are not final, then the final call before what
+    stands beside it (flips, the reading worth most, limits) is worked out.
     """
     place = place_for(bundle, state, options.at)
     estimates = estimates_of(bundle, as_it_comes_in(bundle, state, place), now_utc)
     problem = build_problem(bundle, state, options, now_utc)
+    warnings = disagreements(bundle, state, now_utc)
 
     began = perf_counter()
 
     def dressed(result: PlanResult, *, final: bool) -> Answer:
         timed = replace(result, elapsed_ms=(perf_counter() - began) * 1e3)
-        return dress(
+        made = dress(
             bundle, state, options, number, now_utc, problem, timed, estimates, final=final
         )
+        return replace(made, warnings=warnings)
 
     def tell(result: PlanResult) -> None:
         if on_progress is not None:
             on_progress(dressed(result, final=False))
 
-    result = propose(problem, stop=stop, on_progress=tell, with_flips=with_flips)
+    shown = on_progress is not None
+    result = propose(
+        problem,
+        stop=stop,
+        on_progress=tell if shown else None,
+        memory=LAST if shown else None,
+    )
     result = with_short(bundle, state, options, problem, result, stop)
+    if with_flips and result.plan and not (stop is not None and stop()):
+        if on_progress is not None:
+            on_progress(dressed(result, final=True))
+        result = beside(problem, result, stop)
     return dressed(result, final=True)
 
 

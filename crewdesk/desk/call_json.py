@@ -12,9 +12,12 @@ from crewdesk.documents.bundle import EventBundle
 from crewdesk.engine.problem import Problem
 from crewdesk.engine.result import (
     Alternative,
+    Flip,
+    FlipChart,
     JudgeResult,
     LoopPlan,
     Objective,
+    ReadingWorth,
     RuleCheck,
     ShortCall,
 )
@@ -135,6 +138,41 @@ def alternative_element(other: Alternative) -> dict[str, Any]:
     }
 
 
+def flip_element(flip: Flip) -> dict[str, Any]:
+    """Return where another call becomes the better one."""
+    told = {
+        "what": flip.what,
+        "unit": flip.unit,
+        "now": flip.now,
+        "at": flip.at,
+        "then": by_place(flip.then),
+    }
+    return {**told, "tyre": flip.tyre} if flip.tyre else told
+
+
+def chart_element(chart: FlipChart) -> dict[str, Any]:
+    """Return how the calls known stand to each other as one thing moves."""
+    return {
+        "what": chart.what,
+        "unit": chart.unit,
+        "tyre": chart.tyre or None,
+        "now": chart.now,
+        "values": list(chart.values),
+        "lines": [
+            {"compounds": by_place(line.compounds), "seconds": list(line.seconds)}
+            for line in chart.lines
+        ],
+    }
+
+
+def reading_element(worth: ReadingWorth | None) -> dict[str, Any] | None:
+    """Return the one reading that is worth most; a tread with its tyre."""
+    if worth is None:
+        return None
+    what = f"tread {worth.tyre}" if worth.tyre else worth.what
+    return {"what": what, "gain_s": worth.gain_s}
+
+
 def condition_elements(problem: Problem) -> list[dict[str, Any]]:
     """Return the conditions of every stage ahead."""
     conditions: Conditions = problem.conditions
@@ -151,6 +189,14 @@ def condition_elements(problem: Problem) -> list[dict[str, Any]]:
                     "road_c": float(conditions.road_mean_c[column]),
                     "road_sd_c": float(conditions.road_sd_c[column]),
                     "surface": dict(conditions.state_shares[column]),
+                    "parts": [
+                        {
+                            "part": key.removeprefix(ref).strip(),
+                            "share": share,
+                            "surface": dict(conditions.state_shares[conditions.index(key)]),
+                        }
+                        for key, share in conditions.parts.get(ref, ())
+                    ],
                 }
             )
     return elements
@@ -165,8 +211,7 @@ def call_document(
 ) -> dict[str, Any]:
     """Return the call as ``call --json`` prints it.
 
-    What was not worked out is null: the worth of a further reading, and the cost when later
-    fittings react to the weather.
+    What was not worked out is null; so is a reading where none is worth taking.
     """
     result = answer.result
     first = result.plan[0] if result.plan else None
@@ -183,25 +228,18 @@ def call_document(
         "rims": by_place(first.rims) if first else {},
         "plan": [plan_element(loop) for loop in result.plan],
         "short_call": short_element(result.short_call),
-        "reading": None,
+        "reading": reading_element(result.reading),
         "objective_s": result.objective.total_s if result.objective else None,
         "objective": objective_parts(result.objective),
         "bound_s": result.bound_s,
         "gap_s": result.gap_s,
         "complete": result.complete,
-        "recourse_objective_s": None,
-        "recourse_bound_s": None,
+        "recourse_objective_s": result.recourse_objective_s,
+        "recourse_bound_s": result.recourse_bound_s,
+        "held_fixed": alternative_element(result.held_fixed) if result.held_fixed else None,
         "alternatives": [alternative_element(other) for other in result.alternatives],
-        "flips": [
-            {
-                "what": flip.what,
-                "unit": flip.unit,
-                "now": flip.now,
-                "at": flip.at,
-                "then": by_place(flip.then),
-            }
-            for flip in result.flips
-        ],
+        "flips": [flip_element(flip) for flip in result.flips],
+        "flip_charts": [chart_element(chart) for chart in result.flip_charts],
         "reasons": [
             {"kind": r.kind, "values": dict(r.values), "seconds": r.seconds}
             for r in result.reasons

@@ -12,16 +12,21 @@ from crewdesk.desk.leaks import air_at
 from crewdesk.desk.state import DayState, TyreNow
 from crewdesk.documents.bundle import EventBundle
 from crewdesk.documents.event import TyreModel
+from crewdesk.documents.itinerary import ChangePlace
 from crewdesk.regulations.build import rulebook
-from crewdesk.regulations.fitting import Asked, TyreFacts, Weathers
+from crewdesk.regulations.fitting import Asked, FittingCase, TyreFacts, Weathers
 from crewdesk.regulations.ledger import Ledger as Count
+from crewdesk.regulations.predicates import may_use
 from crewdesk.regulations.rulebook import Rulebook
+from crewdesk.regulations.rules import check_all
 from crewdesk.units import Place
 
 LEAK = "LEAK-1"
 
 RAIN_MM_H = 0.1
 """Less than this is no rain (tuning value of this project)."""
+SNOW_AIR_C = 0.0
+"""In air this cold or colder what falls is called snow (tuning value of this project)."""
 
 
 def rules_of(bundle: EventBundle) -> Rulebook:
@@ -258,10 +263,15 @@ def base_case(bundle: EventBundle, state: DayState, facts: Mapping[str, TyreFact
 def counted_lately(bundle: EventBundle, state: DayState) -> dict[str, int]:
     """Return how many tyres were counted in the leg and at the place that is decided now."""
     key = state.at_place or state.next_place
-    places = {p.key: p for p in bundle.itinerary.change_places}
-    here = places.get(key or "")
+    here = next((p for p in bundle.itinerary.change_places if p.key == key), None)
     if here is None:
         return {}
+    return {"counted_this_leg": counted_in_leg(bundle, state, here), "counted_here": 0}
+
+
+def counted_in_leg(bundle: EventBundle, state: DayState, here: ChangePlace) -> int:
+    """Return how many tyres were first counted at other places of the leg of a place."""
+    places = {p.key: p for p in bundle.itinerary.change_places}
     seen: set[str] = set()
     in_leg = 0
     for fitting in state.fittings:
@@ -270,7 +280,52 @@ def counted_lately(bundle: EventBundle, state: DayState) -> dict[str, int]:
         place = places.get(fitting.place)
         if place is not None and place.key != here.key and place.leg == here.leg:
             in_leg += len(new)
-    return {"counted_this_leg": in_leg, "counted_here": 0}
+    return in_leg
+
+
+HOLDS = frozenset(
+    {
+        "MRK-1",
+        "MRK-2",
+        "QTY-3",
+        "QTY-5",
+        "JOK-1",
+        "TRD-1",
+        "TRD-3",
+        "WID-1",
+        "AGE-1",
+        "DMG-1",
+        "LEAK-1",
+        "ROAD-1",
+        "ROAD-2",
+        "STD-1",
+        "PAT-1",
+        "TRT-1",
+    }
+)
+"""Rules that speak of a single tyre: where one stops it, no plan may have it."""
+
+
+def held_back(base: Mapping[str, Any]) -> dict[str, str]:
+    """Return the tyres that a rule keeps off the car whatever stands beside them, and why."""
+    rules, facts = base["rules"], base["tyres"]
+    held: dict[str, str] = {}
+    for tyre_id, one in facts.items():
+        usable, code, why = may_use(one, rules)
+        if not usable:
+            held[tyre_id] = f"{code} {why}"
+            continue
+        case = FittingCase(**{**base, "questions": (), "fitting": {"FL": tyre_id}})
+        for message in check_all(case, "fitting"):
+            named = (message.values.get("tyre"), *_listed(message.values.get("tyres")))
+            if message.level == "stops" and message.code in HOLDS and tyre_id in named:
+                held[tyre_id] = f"{message.code} {message.text}"
+                break
+    return held
+
+
+def _listed(tyres: object) -> tuple[object, ...]:
+    return tuple(tyres) if isinstance(tyres, (list, tuple)) else ()
 
 
 def _still_open(bundle: EventBundle, state: DayState, word: str) -> bool:
@@ -344,11 +399,13 @@ def weathers_of(state: DayState) -> Weathers | None:
                 return False
         return None
 
+    air_now_c = newest("air_c", None)
     return Weathers(
         air_then_c=newest("air_c", then),
-        air_now_c=newest("air_c", None),
+        air_now_c=air_now_c,
         road_then_c=newest("road_c", then),
         road_now_c=newest("road_c", None),
         rain_then=rains(then),
         rain_now=rains(None),
+        snow=air_now_c is not None and air_now_c <= SNOW_AIR_C,
     )

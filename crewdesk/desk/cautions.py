@@ -11,10 +11,12 @@ from crewdesk.documents.bundle import EventBundle
 
 Where = Literal[
     "call",
+    "car_in",
     "sheet",
     "card",
     "handover",
     "check",
+    "before",
     "pressures",
     "mounting",
     "damage",

@@ -12,6 +12,8 @@ from crewdesk.desk.repeats import repeated
 from crewdesk.documents.bundle import EventBundle
 from crewdesk.documents.event import RuleValue, Settings
 from crewdesk.documents.itinerary import Itinerary, Stage
+from crewdesk.documents.itinerary_build import assumed_of
+from crewdesk.documents.regulation_sets import REGULATIONS_FILE
 from crewdesk.documents.store import load_from_texts
 from crewdesk.errors import DocumentError, ReadingError
 from crewdesk.journal.entries import DocumentsChanged, StoredEntry
@@ -148,24 +150,10 @@ def _stage_card(bundle: EventBundle, body: DocumentsChanged) -> EventBundle:
             f"A stage card has no field {unknown[0]}.",
             hint=f"Fields: {', '.join(STAGE_CARD_FIELDS)}.",
         )
-    touched = [
-        words
-        for words in stage.assumed
-        if any(words.startswith(_ASSUMED_AS.get(name, name)) for name in body.value)
-    ]
+    touched = [words for name in body.value for words in assumed_of(name, stage.assumed)]
     left = tuple(words for words in stage.assumed if words not in touched)
     changed_bundle = _replace_stage(bundle, stage, {**body.value, "assumed": left})
     return _without_assumed(changed_bundle, touched)
-
-
-_ASSUMED_AS: Mapping[str, str] = {
-    "right_share": "share of right turning",
-    "gravel_share": "share on gravel",
-    "holds_water": "share standing in water",
-    "pass_no": "pass",
-    "avg_kmh": "average km/h",
-}
-"""How a field of a stage is called where it is assumed, if not by its own name."""
 
 
 def _without_assumed(bundle: EventBundle, touched: list[str]) -> EventBundle:
@@ -355,9 +343,20 @@ def _files(bundle: EventBundle, body: DocumentsChanged) -> EventBundle:
         raise ReadingError("No file was given.", hint="Give the text of each file by its name.")
     texts = {**bundle.source_files, **{str(k): str(v) for k, v in body.value.items()}}
     try:
-        return load_from_texts(texts)
+        read = load_from_texts(texts)
     except DocumentError as error:
         raise ReadingError(error.message, hint=error.hint) from error
+    if body.target != REGULATIONS_FILE:
+        return read
+    # Only the set is another one: what bulletins have changed since stays as it is.
+    event = bundle.event.model_copy(update={"regulation_set": read.event.regulation_set})
+    return bundle.model_copy(
+        update={
+            "event": event,
+            "regulation_set": read.regulation_set,
+            "source_files": read.source_files,
+        }
+    )
 
 
 _CHANGES: Mapping[str, Callable[[EventBundle, DocumentsChanged], EventBundle]] = {

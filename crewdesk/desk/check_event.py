@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from crewdesk.desk.before_event import before_event, cautions_of
 from crewdesk.desk.case import base_case, facts_of
 from crewdesk.desk.nomination import closes_at
 from crewdesk.desk.replay import finish, start
@@ -18,7 +19,7 @@ from crewdesk.regulations.rules import check_all
 
 
 def check_all_of(folder: Path) -> CheckReport:
-    """Return every fault of an event: documents, values of the rules, then notes.
+    """Return every fault of an event, then notes and what to know before it begins.
 
     A tyre that breaks a rule is no fault of the documents: it is told as a note with the code.
     """
@@ -30,7 +31,14 @@ def check_all_of(folder: Path) -> CheckReport:
     if faults:
         return CheckReport(faults, report.notes, report.assumed)
     notes = [f"{m.code} {m.level}: {m.text}" for m in import_messages(bundle)]
-    return CheckReport((), (*report.notes, *notes), report.assumed)
+    told = before_event(bundle)
+    return CheckReport(
+        (),
+        (*report.notes, *notes),
+        report.assumed,
+        tuple((one.topic, one.level, one.words) for one in told),
+        cautions_of(told),
+    )
 
 
 def rule_faults(bundle: EventBundle) -> tuple[Fault, ...]:

@@ -1,5 +1,6 @@
 """Every entry is judged here before it goes into the book."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any
@@ -8,7 +9,7 @@ from crewdesk.desk.case import base_case, facts_of, local, rules_of
 from crewdesk.desk.entry_rules import entry_rules
 from crewdesk.desk.estimate import ahead_of
 from crewdesk.desk.minutes import late_work, work_of
-from crewdesk.desk.replay import Fold, counted_tyres, fold_all
+from crewdesk.desk.replay import Fold, counted_tyres, finish, fold_all
 from crewdesk.desk.sanity import sanity
 from crewdesk.desk.spells import Car, car_at, full_car
 from crewdesk.desk.state import DayState
@@ -43,6 +44,13 @@ def judge_entry(fold: Fold, state: DayState, body: AnyEntry) -> Judged:
     if _stopped(messages):
         return Judged(False, tuple(messages), fold)
     return Judged(True, tuple(messages), fold_all(fold, (_unwritten(fold, body),)))
+
+
+def judge_after(fold: Fold, taken_on: Sequence[AnyEntry], body: AnyEntry) -> Judged:
+    """Return what is said of an entry once a named person has taken on what stops it."""
+    for one in taken_on:
+        fold = fold_all(fold, (_unwritten(fold, one),))
+    return judge_entry(fold, finish(fold), body)
 
 
 def _stopped(messages: list[Message]) -> bool:

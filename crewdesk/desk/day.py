@@ -2,7 +2,7 @@
 
 import getpass
 import platform
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Self
@@ -11,7 +11,7 @@ import platformdirs
 
 from crewdesk.desk.answer import Receipt
 from crewdesk.desk.case import rules_of
-from crewdesk.desk.checks import counters, judge_entry
+from crewdesk.desk.checks import counters, judge_after, judge_entry
 from crewdesk.desk.moments import practice_time
 from crewdesk.desk.remarks import remarks
 from crewdesk.desk.replay import Fold, finish, fold_all, start
@@ -22,6 +22,7 @@ from crewdesk.documents.store import load_event, load_from_texts
 from crewdesk.errors import JournalError
 from crewdesk.journal.book import Book, BookDamaged, default_book_path, open_sound_part
 from crewdesk.journal.entries import AnyEntry, DocumentsOpened, StoredEntry, Undo
+from crewdesk.regulations.rulebook import Message
 
 
 def utcnow() -> datetime:
@@ -259,6 +260,11 @@ class Day:
         self._take((stored,))
         said = (*judged.messages, *remarks(before, self._fold, self._state, body))
         return Receipt(True, stored.id, said, counters(self.bundle, self._state))
+
+    def said_after(self, taken_on: Sequence[AnyEntry], body: AnyEntry) -> tuple[Message, ...]:
+        """Return what is said of an entry after overrides; nothing is written."""
+        bodies = [self._timed(one) for one in taken_on]
+        return judge_after(self._fold, bodies, self._timed(body)).messages
 
     def undo(self) -> Receipt | None:
         """Take the last entry back by a further one; None where there is none."""

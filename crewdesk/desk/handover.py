@@ -11,7 +11,7 @@ from crewdesk.desk.closing import overrides_made
 from crewdesk.desk.day import Day
 from crewdesk.desk.estimate import estimates_of
 from crewdesk.desk.handover_page import handover_html
-from crewdesk.desk.learn import learn
+from crewdesk.desk.learn import learn, sentences_of
 from crewdesk.desk.learn_carry import learnt_before
 from crewdesk.desk.lessons import (
     calls_made,
@@ -80,6 +80,7 @@ def make_handover(day: Day, now_utc: datetime | None = None) -> Handover:
     last = local(bundle, days[1]).date() if days else now.date()
     rules = rules_of(bundle)
     count = counters(bundle, state)
+    learnt = learn(bundle, state, now)
     return Handover(
         event_id=bundle.event.event_id,
         event=bundle.event.name,
@@ -109,7 +110,8 @@ def make_handover(day: Day, now_utc: datetime | None = None) -> Handover:
         bulletins=_bulletins(state),
         ran_under=_ran_under(state),
         wear=wear_figures(bundle, state),
-        learnt=learnt_before(bundle, learn(bundle, state, now)),
+        learnt=learnt_before(bundle, learnt),
+        learnt_words=tuple(dict.fromkeys(sentences_of(learnt))),
         pressures=pressures_kept(bundle, state, day.entries),
         calls=calls_made(bundle, state, day.entries),
         forecasts=forecasts_seen(bundle, state),

@@ -86,6 +86,7 @@ def handover_html(handover: Handover) -> str:
         ),
     )
     parts += _list("To order", handover.orders)
+    parts += _list("What was learnt", handover.learnt_words)
     parts += _list(
         "Wear as read",
         (

@@ -18,7 +18,9 @@ from crewdesk.documents.importing import (
     import_table,
     write_table,
 )
+from crewdesk.documents.learnt import LEARNT_FILE, learnt_text_in_handover
 from crewdesk.documents.store import check_texts
+from crewdesk.documents.writer import write_atomic
 
 __all__ = ["KINDS", "FoundHandover", "Kind", "bring_in", "last_handovers", "preview_lines"]
 
@@ -68,8 +70,19 @@ def bring_in(
     lines.append(f"Written: {folder / imported.file}.")
     if had:
         lines.append(f"The table that was there is kept as {kind}.before.csv.")
+    learnt = _learnt_in(source) if kind == "stock" else None
+    if learnt is not None:
+        write_atomic(folder / LEARNT_FILE, learnt)
+        lines.append(f"What was learnt there is the starting value here: {LEARNT_FILE}.")
     lines.append("A day book that is open already keeps the copy it was opened with.")
     return lines, []
+
+
+def _learnt_in(source: Path) -> str | None:
+    """Return what a handover has learnt, as the text of its file; None for any other file."""
+    if source.suffix.lower() != ".json":
+        return None
+    return learnt_text_in_handover(source.read_text(encoding="utf-8-sig"))
 
 
 def preview_lines(kind: Kind, source: str, imported: Imported) -> list[str]:

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from crewdesk.desk.learn_channels import forecast_compared, heat_of, punctures_of
 from crewdesk.desk.learn_grip import grip_of
+from crewdesk.desk.learn_rates import rates_of
 from crewdesk.desk.learn_runs import PastRuns
 from crewdesk.desk.learn_warnings import forecast_warning
 from crewdesk.desk.learn_wear import learn_wear_of
@@ -52,6 +53,7 @@ def learn(
     ]
     return replace(
         learnt,
+        rates=rates_of(past, learnt),
         heat=heat,
         grip=grip,
         punctures=punctures,
@@ -59,6 +61,14 @@ def learn(
         warnings=warnings,
         sentences=tuple(sentences),
     )
+
+
+def disagreements(bundle: EventBundle, state: DayState, now_utc: datetime) -> tuple[str, ...]:
+    """Return what to warn of on the call: readings and reports far from what was expected."""
+    if not state.stages_run and not any(t.readings for t in state.tyres.values()):
+        return forecast_warning(forecast_compared(bundle, state))
+    learnt = learn_wear_of(PastRuns(bundle, state, now_utc))
+    return (*learnt.warnings, *forecast_warning(forecast_compared(bundle, state)))
 
 
 def sentences_of(learnt: Learnt) -> Sequence[str]:

@@ -321,4 +321,5 @@ def _compared(
         expected_mm=tuple(expected),
         low_mm=tuple(float(mm) for mm in low),
         high_mm=tuple(float(mm) for mm in high),
+        grounds=tuple(grounds),
     )

@@ -117,6 +117,7 @@ class PastRuns:
                 air_c=np.ascontiguousarray(conditions.air_c[:, column]),
                 road_c=np.ascontiguousarray(conditions.road_c[:, column]),
                 state=np.asarray(conditions.state[:, column]),
+                parts=conditions.part_states(stage.ref),
                 cars_ahead=max(self.positions.get(stage.leg, 1) - 1, 0),
                 width_m=self.size[0],
                 diameter_m=self.size[1],

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from math import exp
 
 from crewdesk.desk.learn_readings import Walk
-from crewdesk.desk.learn_words import ground_words, how_fast, many
+from crewdesk.desk.learn_words import ground_words, how_fast, listed, many
 from crewdesk.desk.learnt import ForecastCompared, Learnt
 from crewdesk.physics.learning_checks import disagree, gauge_is_off, gauge_offset
 from crewdesk.physics.learning_wear import GAUGE_SD_MM
@@ -65,14 +65,17 @@ def _gauge_words(offset_mm: float, beside: str) -> str:
 
 
 def _table(learnt: Learnt) -> list[str]:
-    return [
-        f"{many(one.compound).capitalize()} wear {how_fast(one.factor)} "
-        f"{ground_words(one.ground)}: the plan goes by what was read."
+    far = [
+        f"{many(one.compound)} wear {how_fast(one.factor)} {ground_words(one.ground)}"
         for one in learnt.wear
         if one.readings
         and not one.low <= 1.0 <= one.high
         and max(one.factor, 1.0 / one.factor) >= FAR_FACTOR
     ]
+    if not far:
+        return []
+    text = f"{listed(far)}: the plan goes by what was read."
+    return [text[0].upper() + text[1:]]
 
 
 FAR_AIR_C = 4.0

@@ -77,6 +77,11 @@ def times_with(own: Mapping[str, float], times: WorkTimes | None = None) -> Work
     return replace(base, **changes)
 
 
+def times_of(bundle: EventBundle) -> WorkTimes:
+    """Return the times of this crew: those that ship, under its own for the event."""
+    return times_with(bundle.event.settings.work_times.given())
+
+
 @dataclass(frozen=True)
 class Work:
     """What is done to the wheels at a place."""
@@ -163,10 +168,15 @@ def people_at(
     people: int | None = None,
     times: WorkTimes | None = None,
 ) -> int:
-    """Return how many people work at the car: as given or usual, inside the rule's limit."""
-    t = times or work_times()
+    """Return how many people work at the car: as given or usual, inside the rule's limit.
+
+    Given is what is asked for, else what the crew keeps with the event.
+    """
+    t = times or times_of(bundle)
     usual = t.people if len(bundle.event.legs) > 1 else t.people_one_day
-    wanted = int(usual) if people is None else people
+    kept = bundle.event.settings.people_at_car
+    given = kept if people is None else people
+    wanted = int(usual) if given is None else given
     limits = rules_of(bundle).people_max
     most = limits.get("zone" if place.kind == "zone" else "service")
     if place.remote and limits.get("remote") is not None:
@@ -205,8 +215,9 @@ def late_work(
     times: WorkTimes | None = None,
 ) -> LateWork:
     """Return how work compares with the minutes of a visit (PLC-3)."""
-    hands = people_at(bundle, place, people, times)
-    need = work_min(work, hands, times)
+    t = times or times_of(bundle)
+    hands = people_at(bundle, place, people, t)
+    need = work_min(work, hands, t)
     have = minutes_left(bundle, state, place)
     late, cost_s = penalty(rules_of(bundle), max(need - have, 0.0))
     return LateWork(need, have, late, cost_s, hands)

@@ -12,6 +12,13 @@ from crewdesk.documents.bundle import EventBundle
 from crewdesk.documents.itinerary import ChangePlace, Stage
 from crewdesk.journal.entries import Report
 
+AERODROME = "METAR "
+"""A report whose caller begins so is that of an aerodrome some way off."""
+SHADED_SD_C = 0.5
+AERODROME_SD_C = 1.53
+"""Of a shaded thermometer; of an aerodrome 20 km off or more, in whole degrees. Common
+practice, no source."""
+
 
 def home(bundle: EventBundle) -> tuple[float, float, float]:
     """Return latitude, longitude and altitude of the service park, or of the first site."""
@@ -57,6 +64,11 @@ def moments_of(
             lon_deg=lon_deg,
             holds_water=stage.holds_water,
             road=road_name(stage),
+            part_altitude_m={
+                "start": stage.alt_start_m,
+                "end": stage.alt_finish_m,
+                "top": stage.alt_max_m,
+            },
         )
         for stage in stages
     ]
@@ -113,7 +125,10 @@ def _live(bundle: EventBundle, state: DayState, course: Course, report: Report) 
         state=report.surface,
         stage=stage.ref if stage is not None else "",
         road=road_name(stage) if stage is not None else "",
+        part=report.part if stage is not None else "",
+        share=report.share,
         confirmed=report.confirmed,
+        air_sd_c=AERODROME_SD_C if report.caller.startswith(AERODROME) else SHADED_SD_C,
     )
 
 

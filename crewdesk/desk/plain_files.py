@@ -54,4 +54,9 @@ def check_document(report: CheckReport) -> dict[str, Any]:
         ],
         "notes": list(report.notes),
         "assumed": list(report.assumed),
+        "before": [
+            {"topic": topic, "level": level, "text": text}
+            for topic, level, text in report.before
+        ],
+        "cautions": list(report.cautions),
     }

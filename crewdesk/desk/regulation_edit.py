@@ -150,6 +150,29 @@ def with_line(
     return new
 
 
+def own_copy(bundle: EventBundle, base: RegulationSet, name: str) -> RegulationSet:
+    """Return a set under a name of the crew's own; of the event's set with its own lines in it.
+
+    Raises
+    ------
+    DocumentError
+        Where the name is blank or that of a set which ships.
+    """
+    copied = copy_set(base, name)
+    if base.name != bundle.regulation_set.name:
+        return copied
+    car_class = bundle.event.car_class
+    for field, own in bundle.event.rules.items():
+        value, there = own.value, copied.fields.get(field)
+        if isinstance(there, Mapping) and car_class in there:
+            # The figures of the other classes stay.
+            value = {**there, car_class: value}
+        paper = f"bulletin {own.bulletin_no}" if own.bulletin_no else ""
+        source = own.source or paper or "entered for this event"
+        copied = with_line(copied, field, value, source, car_class)
+    return copied
+
+
 def sets_folder(data_dir: Path) -> Path:
     """Return the folder of the crew's own sets."""
     return Path(data_dir) / FOLDER

@@ -6,7 +6,13 @@ from typing import Any
 from crewdesk.desk.apply_car import read_car
 from crewdesk.desk.case import RAIN_MM_H, weathers_of
 from crewdesk.desk.learn_question import question_of
-from crewdesk.desk.remarks_road import axle_if, no_spare, no_spare_since, rain_unforeseen
+from crewdesk.desk.remarks_road import (
+    axle_if,
+    no_spare,
+    no_spare_since,
+    rain_unforeseen,
+    snows,
+)
 from crewdesk.desk.remarks_stock import (
     closed_event,
     documents_changed,
@@ -255,6 +261,7 @@ def _report(scene: Scene, body: Report) -> list[Message]:
         road_now_c=body.road_c,
         rain_then=seen.rain_then,
         rain_now=None if body.rain_mm_h is None else body.rain_mm_h > RAIN_MM_H,
+        snow=snows(scene, body),
     )
     return scene.ask("reading", {"CND-1"}, weathers=new) + unforeseen
 

@@ -3,7 +3,7 @@
 from datetime import datetime, timedelta
 
 from crewdesk.desk.apply_incident import possible_on
-from crewdesk.desk.case import RAIN_MM_H, local
+from crewdesk.desk.case import RAIN_MM_H, SNOW_AIR_C, local
 from crewdesk.desk.scene import NOTE, Scene
 from crewdesk.documents.weather import WeatherRow
 from crewdesk.journal.entries import Incident, Report
@@ -12,6 +12,8 @@ from crewdesk.regulations.rulebook import Message
 from crewdesk.units import CORNERS, Corner, Place
 
 CARRIED: tuple[Place, ...] = ("SP1", "SP2")
+AIR_HOLDS = timedelta(hours=3)
+"""Older air says nothing of what falls now. Tuning value of this project."""
 
 
 def sound_spares(scene: Scene) -> list[str]:
@@ -100,13 +102,30 @@ def axle_if(scene: Scene, incident: Incident) -> list[Message]:
     return messages
 
 
+def snows(scene: Scene, body: Report) -> bool:
+    """Return whether what falls is snow: by the air reported lately, else by the forecast."""
+    at = body.at or scene.after.last_entry_at
+    air_c = body.air_c
+    if air_c is None and at is not None:
+        heard = [
+            report.air_c
+            for report in scene.after.reports
+            if report.air_c is not None
+            and report.at is not None
+            and timedelta(0) <= at - report.at <= AIR_HOLDS
+        ]
+        foreseen = [row.air_c for row in _newest(scene, at) if _is_hour_of(row, at)]
+        air_c = heard[-1] if heard else foreseen[0] if foreseen else None
+    return air_c is not None and air_c <= SNOW_AIR_C
+
+
 def rain_unforeseen(scene: Scene, body: Report) -> list[Message]:
-    """Say that it rains, or stays dry, other than the forecast had it for this hour."""
+    """Say that it rains or snows, or stays dry, other than the forecast had it just now."""
     if body.rain_mm_h is None or scene.after.last_entry_at is None:
         return []
     at = body.at or scene.after.last_entry_at
     hours = _newest(scene, at)
-    here = [row for row in hours if abs(row.time_utc - at) <= timedelta(minutes=31)]
+    here = [row for row in hours if _is_hour_of(row, at)]
     if not here or here[0].rain_mm_h is None:
         return []
     rains, foreseen = body.rain_mm_h > RAIN_MM_H, here[0].rain_mm_h > RAIN_MM_H
@@ -122,14 +141,15 @@ def rain_unforeseen(scene: Scene, body: Report) -> list[Message]:
         for row in hours
         if row.time_utc > at and (row.rain_mm_h or 0.0) <= RAIN_MM_H
     ]
+    falls, falling = ("snow", "snowing") if snows(scene, body) else ("rain", "raining")
     if rains:
         until = f"dry until {local(scene.bundle, later[0]):%H:%M}" if later else "dry"
         early = later[0] - at if later else None
-        text = f"Rain now; the forecast had it {until}"
+        text = f"{falls.capitalize()} now; the forecast had it {until}"
     else:
-        until = f"raining until {local(scene.bundle, dry[0]):%H:%M}" if dry else "raining"
+        until = f"{falling} until {local(scene.bundle, dry[0]):%H:%M}" if dry else falling
         early = dry[0] - at if dry else None
-        text = f"No rain now; the forecast had it {until}"
+        text = f"No {falls} now; the forecast had it {until}"
     if early is not None:
         text += f", {early.total_seconds() / 3600:.1f} h later"
     return [
@@ -140,6 +160,10 @@ def rain_unforeseen(scene: Scene, body: Report) -> list[Message]:
             {"rain_mm_h": body.rain_mm_h, "forecast_mm_h": here[0].rain_mm_h},
         )
     ]
+
+
+def _is_hour_of(row: WeatherRow, at: datetime) -> bool:
+    return abs(row.time_utc - at) <= timedelta(minutes=31)
 
 
 def _newest(scene: Scene, at: datetime) -> list[WeatherRow]:

@@ -1,7 +1,7 @@
 """What is remarked upon times at controls: penalties, flexi windows, minutes left."""
 
 from crewdesk.desk.case import local
-from crewdesk.desk.minutes import Work, minutes_left, people_at, work_min
+from crewdesk.desk.minutes import Work, minutes_left, people_at, times_of, work_min
 from crewdesk.desk.scene import NOTE, Scene
 from crewdesk.desk.timetable import Control, control_at, is_target
 from crewdesk.documents.itinerary import ChangePlace
@@ -60,7 +60,7 @@ def _what_is_left(scene: Scene, place: ChangePlace) -> list[Message]:
     """Compare the full work with the minutes that are left."""
     left_min = minutes_left(scene.bundle, scene.after, place)
     people = people_at(scene.bundle, place)
-    need = work_min(Work.full(scene.car()), people)
+    need = work_min(Work.full(scene.car()), people, times_of(scene.bundle))
     return scene.ask(
         "time_control",
         {"PLC-3"},

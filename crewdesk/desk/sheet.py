@@ -2,7 +2,8 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime, tzinfo
+from zoneinfo import ZoneInfo
 
 from crewdesk.desk.answer import Answer
 from crewdesk.desk.case import local, models_of
@@ -11,8 +12,8 @@ from crewdesk.desk.models import model_of
 from crewdesk.desk.state import DayState
 from crewdesk.desk.targets import target_of
 from crewdesk.desk.timetable import with_our_times
-from crewdesk.desk.wheels_plan import Mount, boot_list, mounting_plan
-from crewdesk.desk.words import bar_words, headline, wheel_name
+from crewdesk.desk.wheels_plan import Mount, VanList, boot_list, mounting_plan, van_list
+from crewdesk.desk.words import CORNER_WORDS, bar_words, headline, wheel_name
 from crewdesk.documents.bundle import EventBundle
 from crewdesk.documents.itinerary import ChangePlace, Stage
 from crewdesk.engine.result import LoopPlan
@@ -108,6 +109,10 @@ class Sheet:
     """Fixed before leaving: later work uses carried things only."""
     mounts: tuple[Mount, ...] = ()
     """Tyres that must go on other rims for this and every later place."""
+    zone: tzinfo = UTC
+    """The event's, for the times of mounts and van."""
+    van: VanList | None = None
+    """What the van takes to the zone at the end of the loop ahead."""
     cautions: tuple[str, ...] = ()
     card_cautions: tuple[str, ...] = ()
 
@@ -179,9 +184,19 @@ def make_sheet(
         notes=tuple(m for m in answer.call.get("messages", ())),
         boot_tools=boot_list(state, loop).tools,
         mounts=mounting_plan(bundle, state, result.plan),
+        zone=ZoneInfo(bundle.event.zone),
+        van=_van(bundle, state, result.plan),
         cautions=tuple(one.text for one in cautions_for("sheet", bundle)),
         card_cautions=tuple(one.text for one in cautions_for("card", bundle)),
     )
+
+
+def _van(bundle: EventBundle, state: DayState, plan: tuple[LoopPlan, ...]) -> VanList | None:
+    """Return what goes to the zone at the end of the loop ahead; None: it ends elsewhere."""
+    zones = {p.key for p in bundle.itinerary.change_places if p.kind == "zone"}
+    if len(plan) < 2 or plan[1].place not in zones:
+        return None
+    return van_list(bundle, state, plan[1])
 
 
 def _title(place: ChangePlace) -> str:
@@ -239,7 +254,7 @@ def _pick(
         moved = bool(rim) and rim != tyre.rim_id
         kpa = loop.cold_pressure_kpa.get(place)
         on_car = next((p for p, t in car.items() if t == tyre_id), None)
-        stack = f"on the car, {on_car}" if on_car else tyre.stock.stack
+        stack = f"on the car, {_said(on_car)}" if on_car else tyre.stock.stack
         lines.append(
             PickLine(
                 wheel=wheel_name(state, tyre_id, loop.rims, place),
@@ -301,13 +316,18 @@ def _pressures(
     return tuple(lines)
 
 
+def _said(place: Place) -> str:
+    """Return a place as the mechanics say it."""
+    return place if place in CORNERS else CORNER_WORDS[place]
+
+
 def _short(state: DayState, answer: Answer) -> str:
     short = answer.result.short_call
     if short is None:
         return ""
     car = state.fitted.tyres if state.fitted is not None else {}
     parts = [
-        f"{place} {wheel_name(state, tyre, short.plan.rims, place)}"
+        f"{_said(place)} {wheel_name(state, tyre, short.plan.rims, place)}"
         for place in PLACES
         if (tyre := short.plan.fitting.get(place)) and car.get(place) != tyre
     ]

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from crewdesk.desk.answer import CallOptions
-from crewdesk.desk.minutes import people_at, short_wheels, work_min, work_of
+from crewdesk.desk.minutes import people_at, short_wheels, times_of, work_min, work_of
 from crewdesk.desk.state import DayState
 from crewdesk.documents.bundle import EventBundle
 from crewdesk.documents.itinerary import ChangePlace
@@ -35,7 +35,7 @@ def with_short(
     if short is None or not car:
         return replace(result, short_call=short)
     people = people_at(bundle, place, options.people)
-    need = float(work_min(work_of(car, short.plan.fitting), people))
+    need = float(work_min(work_of(car, short.plan.fitting), people, times_of(bundle)))
     return replace(result, short_call=replace(short, minutes=need))
 
 
@@ -50,15 +50,21 @@ def _best(
 ) -> ShortCall | None:
     if not result.plan or result.objective is None or options.minutes_left is None:
         return result.short_call
-    most = short_wheels(options.minutes_left, people_at(bundle, place, options.people))
-    wheels = work_of(car, result.plan[0].fitting).wheels
-    if wheels <= most:
-        return ShortCall(result.plan[0], 0.0, wheels, 0.0)
-    other = propose(
-        replace(problem, max_wheels=most), stop=stop, effort="quick", with_flips=False
-    )
-    if not other.plan or other.objective is None:
-        return None
-    loss_s = max(other.objective.total_s - result.objective.total_s, 0.0)
-    wheels = work_of(car, other.plan[0].fitting).wheels
-    return ShortCall(other.plan[0], 0.0, wheels, loss_s)
+    people, times = people_at(bundle, place, options.people), times_of(bundle)
+    left_min = options.minutes_left
+    work = work_of(car, result.plan[0].fitting)
+    if work_min(work, people, times) <= left_min:
+        return ShortCall(result.plan[0], 0.0, work.wheels, 0.0)
+    most = min(short_wheels(left_min, people, times), work.wheels)
+    # Wheels that go to another corner take longer than fresh ones: then fewer of them.
+    for wheels in range(most, -1, -1):
+        other = propose(
+            replace(problem, max_wheels=wheels), stop=stop, effort="quick", with_flips=False
+        )
+        if not other.plan or other.objective is None:
+            return None
+        work = work_of(car, other.plan[0].fitting)
+        if work_min(work, people, times) <= left_min or wheels == 0:
+            loss_s = max(other.objective.total_s - result.objective.total_s, 0.0)
+            return ShortCall(other.plan[0], 0.0, work.wheels, loss_s)
+    return None

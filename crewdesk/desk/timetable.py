@@ -13,6 +13,8 @@ from crewdesk.regulations.rulebook import Rulebook
 
 ZERO = timedelta(0)
 MINUTE = timedelta(minutes=1)
+NIGHT = timedelta(hours=12)
+"""A window that would have closed longer ago than this closes after midnight."""
 LAST_SECOND = timedelta(seconds=59)
 """Seconds of a control minute are dropped: the whole minute is on time."""
 
@@ -86,6 +88,8 @@ def flexi_window(
     zone = ZoneInfo(bundle.event.zone)
     local_day = place.due_in_utc.astimezone(zone).date()
     closes = datetime.combine(local_day, time(hour, minute), zone)
+    if place.due_in_utc - closes > NIGHT:
+        closes += timedelta(days=1)
     return opens, max(closes.astimezone(opens.tzinfo), opens)
 
 

@@ -5,6 +5,7 @@ from typing import Literal
 
 from crewdesk.desk.case import first_day, rules_of, split_code
 from crewdesk.desk.state import DayState, TyreNow
+from crewdesk.desk.studs import stud_words
 from crewdesk.documents.bundle import EventBundle
 from crewdesk.journal.entries import Incident
 from crewdesk.regulations.rulebook import Rulebook
@@ -178,12 +179,16 @@ def tyre_card(bundle: EventBundle, state: DayState, tyre_id: str) -> TyreCard:
         released_by=released,
         damages=damages_of(state, tyre_id),
         joker_words=joker,
-        notes=_notes(bundle, tyre, rules_of(bundle)),
+        notes=_notes(bundle, state, tyre, rules_of(bundle)),
     )
 
 
-def _notes(bundle: EventBundle, tyre: TyreNow, rules: Rulebook) -> tuple[str, ...]:
+def _notes(
+    bundle: EventBundle, state: DayState, tyre: TyreNow, rules: Rulebook
+) -> tuple[str, ...]:
     notes = []
+    if studs := stud_words(bundle, state, tyre):
+        notes.append(studs)
     if rules.marks_needed and tyre.stock.mark:
         notes.append(
             "Officials may test any tyre presented, spares and rain tyres included, and cut a "

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from crewdesk.desk.case import local, rules_of
-from crewdesk.desk.minutes import WorkTimes, work_times
+from crewdesk.desk.minutes import WorkTimes, times_of, work_times
 from crewdesk.desk.state import DayState
 from crewdesk.desk.timetable import with_our_times
 from crewdesk.documents.bundle import EventBundle
@@ -69,7 +69,7 @@ def mounting_plan(
     A tyre is ready before the car is due where its rim can be had earlier; a rim that comes in
     on the car is mounted during the visit.
     """
-    t = times or work_times()
+    t = times or times_of(bundle)
     places = {p.key: p for p in with_our_times(bundle, state).itinerary.change_places}
     rim_of = {tyre.tyre_id: tyre.rim_id for tyre in state.tyres.values() if tyre.rim_id}
     car = set(state.fitted.tyres.values()) if state.fitted is not None else set()
@@ -147,6 +147,16 @@ def road_km(bundle: EventBundle, zone: ChangePlace) -> float:
     return km
 
 
+def van_leaves(
+    bundle: EventBundle, state: DayState, zone: ChangePlace, times: WorkTimes | None = None
+) -> datetime:
+    """Return when the zone crew must leave the last service to be there before the car."""
+    t = times or times_of(bundle)
+    moved = with_our_times(bundle, state).itinerary.place(zone.key)
+    minutes = round(60 * road_km(bundle, zone) / t.van_kmh + t.van_margin_min)
+    return moved.due_in_utc - timedelta(minutes=minutes)
+
+
 def van_list(
     bundle: EventBundle,
     state: DayState,
@@ -165,12 +175,10 @@ def van_list(
     ValueError
         Where the loop does not begin in a tyre zone.
     """
-    t = times or work_times()
+    t = times or times_of(bundle)
     zone = with_our_times(bundle, state).itinerary.place(loop.place)
     if zone.kind != "zone":
         raise ValueError(f"{loop.place} is no tyre zone")
-    km = road_km(bundle, zone)
-    lead = timedelta(minutes=round(60 * km / t.van_kmh + t.van_margin_min))
     rims = {tyre: loop.rims.get(p, "") for p, tyre in loop.fitting.items() if tyre}
     return VanList(
         place=zone.key,
@@ -180,8 +188,8 @@ def van_list(
         ),
         tools=t.zone_tools,
         people_max=rules_of(bundle).people_max.get("zone"),
-        road_km=round(km, 2),
-        leaves_utc=leaves_utc or zone.due_in_utc - lead,
+        road_km=round(road_km(bundle, zone), 2),
+        leaves_utc=leaves_utc or van_leaves(bundle, state, zone, t),
         due_in_utc=zone.due_in_utc,
     )
 

@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo
 
 from crewdesk.desk.answer import Answer
 from crewdesk.desk.state import DayState, TyreNow
+from crewdesk.desk.words_beside import beside_words
 from crewdesk.documents.bundle import EventBundle
 from crewdesk.engine.result import Alternative, Flip, LoopPlan, PlanResult, Reason, RuleCheck
 from crewdesk.units import CORNERS, PLACES, Corner, Place
@@ -159,15 +160,20 @@ _UNITS = {"degC": "°C", "c": "°C", "C": "°C", "mm_h": "mm/h", "share": ""}
 
 def flip_words(flip: Flip) -> str:
     """Return where another call becomes the better one."""
-    unit = _UNITS.get(flip.unit, flip.unit)
-    what = flip.what.replace("_", " ")
     kinds = "/".join(dict.fromkeys(flip.then[c] for c in CORNERS if c in flip.then))
-    at = f"{flip.at:.0f} {unit}".strip() if unit else f"{flip.at:.2f}"
+    up = flip.at >= flip.now
     if flip.what == "road":
-        way = "warmer" if flip.at >= flip.now else "colder"
-        return f"With the road at {at} or {way}: {kinds}"
-    way = "more" if flip.at >= flip.now else "less"
-    return f"{what.capitalize()} {at} or {way}: {kinds}"
+        return f"With the road at {flip.at:.0f} °C or {'warmer' if up else 'colder'}: {kinds}"
+    way = "more" if up else "less"
+    if flip.what == "rain":
+        return f"With rain {flip.at:.0f} in 100 likely or {way}: {kinds}"
+    if flip.what == "new_tyre_worth":
+        return f"With a new tyre worth {flip.at:g} s or {way}: {kinds}"
+    if flip.what == "tread":
+        return f"With {flip.at:.1f} mm or {way} left on {flip.tyre}: {kinds}"
+    unit = _UNITS.get(flip.unit, flip.unit)
+    at = f"{flip.at:.0f} {unit}".strip() if unit else f"{flip.at:.2f}"
+    return f"{flip.what.replace('_', ' ').capitalize()} {at} or {way}: {kinds}"
 
 
 def alternative_words(
@@ -282,6 +288,9 @@ def call_words(bundle: EventBundle, state: DayState, answer: Answer) -> list[str
         ]
     if result.flips:
         lines += ["", "When it changes:", *(f"  {flip_words(f)}" for f in result.flips)]
+    beside = beside_words(result)
+    if beside:
+        lines += ["", "Beside it:", *(f"  {line}" for line in beside)]
     lines += ["", "Rules:", *(f"  {words}" for words in rules_words(result.rules))]
     lines += ["", "Later loops:"]
     for loop in result.plan[1:]:

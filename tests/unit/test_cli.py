@@ -54,7 +54,10 @@ def outside(*words, env=None, **options):
 
 def test_every_command_has_help():
     _, commands = cli.build_parser()
-    wanted = {"check", "call", "judge", "enter", "book", "handover", "schema"}
+    wanted = {
+        *("check", "call", "judge", "enter", "backtest"),
+        *("import", "book", "handover", "schema"),
+    }
     assert set(commands) == wanted
     for parser in commands.values():
         assert parser.description

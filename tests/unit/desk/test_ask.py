@@ -51,9 +51,36 @@ def test_a_call_carries_every_key_of_its_contract(at_e):
     assert json.loads(json.dumps(at_e.call)) == at_e.call
 
 
-def test_what_was_not_worked_out_is_null(at_e):
-    for key in ("reading", "recourse_objective_s", "recourse_bound_s"):
-        assert at_e.call[key] is None
+def test_what_stands_beside_the_call_is_told_too(at_e):
+    told = at_e.call
+    assert (
+        told["recourse_bound_s"] <= told["recourse_objective_s"] <= told["objective_s"] + 1e-6
+    )
+    reading = told["reading"]
+    assert reading is None or (set(reading) == {"what", "gain_s"} and reading["gain_s"] > 0)
+    assert {chart["what"] for chart in told["flip_charts"]} >= {"road", "new_tyre_worth"}
+
+
+def test_what_was_not_worked_out_is_null(quellhaven, fresh):
+    due = quellhaven.itinerary.place("E").due_in_utc
+    options = replace(FEW, at="E", scenarios=1)
+    made = answer(quellhaven, fresh, options, 1, due, with_flips=False)
+    for key in ("reading", "recourse_objective_s", "recourse_bound_s", "held_fixed"):
+        assert made.call[key] is None
+    assert made.call["flips"] == []
+
+
+def test_the_call_is_given_before_what_stands_beside_it(quellhaven, fresh):
+    due = quellhaven.itinerary.place("E").due_in_utc
+    seen = []
+    options = replace(FEW, at="E", scenarios=1)
+    last = answer(
+        quellhaven, fresh, options, 1, due, stop=lambda: any(a.final for a in seen),
+        on_progress=seen.append,
+    )  # fmt: skip
+    assert [a.final for a in seen] == [False] * (len(seen) - 1) + [True]
+    assert seen[-1].result.plan == last.result.plan
+    assert last.result.flips == ()
 
 
 def test_the_parts_of_the_cost_add_up(at_e):
@@ -169,7 +196,9 @@ def test_the_engine_starts_from_what_was_read(quellhaven, entries_of, car_of):
     problem = build_problem(quellhaven, state, FEW, due)
     tyres = {t.stock.tyre_id: t for t in problem.tyres}
     assert tyres["H01"].tread_mm == (7.6, 7.5, 7.2)
-    # One depth at one point: 0.20 mm, the doubt that learning takes it with (tuning value).
+    # One depth at one point by hand: ±0.2 mm (0.1 to 0.3 is usual) taken as one standard
+    # deviation, on the careful side; tuning value. The 0.05 mm of ASTM groove-depth lines
+    # (Brenner, Scheiner & Kondo 1975) is a laboratory's scatter; it stands for new tyres.
     assert tyres["H01"].tread_sd_mm == pytest.approx(0.20)
     assert (tyres["H01"].on_car, tyres["H01"].side) == ("FL", "left")
     assert tyres["H02"].tread_sd_mm > 0.3
@@ -185,7 +214,7 @@ def test_an_answer_goes_to_another_process_and_back(quellhaven, fresh, at_e):
     told = []
     again = answer(*question, None, told.append)
     assert (again.number, again.final) == (7, True)
-    assert all(not one.final for one in told)
+    assert [one.final for one in told] == [False] * (len(told) - 1) + [True]
     kept = pickle.loads(pickle.dumps(again))
     same = {k: v for k, v in at_e.call.items() if k != "elapsed_ms"}
     assert {k: v for k, v in kept.call.items() if k != "elapsed_ms"} == same

@@ -4,6 +4,7 @@ from datetime import UTC, datetime
 
 import pytest
 
+from crewdesk.desk.bulletin_words import bulletin_lines
 from crewdesk.desk.case import rules_of
 from crewdesk.desk.cautions import all_cautions, cautions_for
 from crewdesk.desk.check_event import check_all_of, import_messages, rule_faults
@@ -272,9 +273,26 @@ def test_check_tells_what_the_rules_say_of_the_stock(saldrey):
     assert "PRS-3" in codes
 
 
+def test_an_interrupted_stage_is_a_change_of_the_day(quellhaven, entries_of):
+    ran = {
+        "kind": "stage_run",
+        "stage": "SS1",
+        "km_driven": 5.0,
+        "bulletin_no": "2",
+        "by": "Mo",
+    }
+    entries = entries_of([fit("A", *FIRST, at=NOON.replace(hour=6)), {**ran, "at": NOON}])
+    state = replay(quellhaven, entries)
+    assert bulletin_lines(quellhaven, state) == (
+        "Sat 14:00  SS1 interrupted: 5 km driven at speed · bulletin 2 · Mo",
+    )
+    whole = entries_of([fit("A", *FIRST), {"kind": "stage_run", "stage": "SS1"}])
+    assert bulletin_lines(quellhaven, replay(quellhaven, whole)) == ()
+
+
 def test_the_cautions_have_words_and_sources(quellhaven):
     places = {"call", "sheet", "card", "handover", "check", "pressures", "mounting", "damage",
-              "torque", "stock"}  # fmt: skip
+              "torque", "stock", "before", "car_in"}  # fmt: skip
     for one in all_cautions():
         assert one.source
         assert one.where

@@ -1,6 +1,7 @@
 """What was learnt goes with the handover, and the next event starts from it."""
 
 import json
+from html import escape
 from pathlib import Path
 from uuid import uuid4
 
@@ -9,7 +10,9 @@ import pytest
 
 from crewdesk.desk.day import Day
 from crewdesk.desk.handover import make_handover, write_handover
-from crewdesk.desk.learn import learn
+from crewdesk.desk.handover_page import handover_html
+from crewdesk.desk.importing import bring_in
+from crewdesk.desk.learn import disagreements, learn
 from crewdesk.desk.learn_carry import NEW_PLACE_LN_SD, begin
 from crewdesk.desk.learnt import Layout, Rubber
 from crewdesk.documents.faults import Findings
@@ -140,3 +143,55 @@ def test_a_file_that_does_not_fit_is_told_of(next_event):
     one_sided = {"event": "x", "wear": raw["wear"], "ln_cov": [[0.1, 0.0], [0.05, 0.1]]}
     with pytest.raises(ValueError, match="diagonal"):
         LearntBefore.model_validate(one_sided)
+
+
+def test_the_sentences_stand_in_the_file_and_on_the_page(handover, walk):
+    told = walk("quellhaven")
+    learnt = learn(told.bundle, told.state, told.state.last_entry_at)
+    words = [one.sentence for one in learnt.wear if one.readings]
+    assert words
+    assert set(words) <= set(handover.learnt_words)
+    # What warns comes first.
+    assert handover.learnt_words[: len(learnt.warnings)] == learnt.warnings
+    page = handover_html(handover)
+    assert "<h2>What was learnt</h2>" in page
+    assert all(escape(one) in page for one in words)
+
+
+def test_the_call_is_given_the_same_warnings(walk):
+    told = walk("quellhaven")
+    now = told.state.last_entry_at
+    learnt = learn(told.bundle, told.state, now)
+    assert learnt.warnings
+    assert disagreements(told.bundle, told.state, now) == learnt.warnings
+
+
+def test_rates_by_corner_are_the_tables_times_the_factor(walk):
+    told = walk("quellhaven")
+    learnt = learn(told.bundle, told.state, told.state.last_entry_at)
+    assert {rate.corner for rate in learnt.rates} == {"FL", "FR", "RL", "RR"}
+    for rate in learnt.rates:
+        rubber = Rubber(rate.use, rate.compound, rate.ground)
+        corner = ("FL", "FR", "RL", "RR").index(rate.corner)
+        # This event began with the tables, so the starting value is theirs.
+        factor = learnt.factor(rubber, corner)
+        assert rate.now_mm_km / rate.start_mm_km == pytest.approx(factor, rel=1e-9)
+        assert rate.start_low < rate.start_mm_km < rate.start_high
+        assert rate.now_low < rate.now_mm_km < rate.now_high
+        # Readings make it surer than it was.
+        if rate.readings:
+            assert rate.now_high / rate.now_low < rate.start_high / rate.start_low
+
+
+def test_importing_the_stock_of_a_handover_brings_what_was_learnt(handover, tmp_path):
+    folder = tmp_path / "other"
+    folder.mkdir()
+    for name in ("itinerary.csv", "weather.csv", "event.json"):
+        (folder / name).write_text((demo("quellhaven") / name).read_text(encoding="utf-8"))
+    file = tmp_path / "handover.json"
+    file.write_text(handover.model_dump_json(), encoding="utf-8")
+    lines, faults = bring_in("stock", file, folder, first_day=None, look=False)
+    assert not faults
+    assert any(LEARNT_FILE in line for line in lines)
+    known = load_event(folder).learnt
+    assert known == handover.learnt

@@ -9,6 +9,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from crewdesk.desk.changes import checked_change
 from crewdesk.desk.minutes import (
     Work,
     late_work,
@@ -19,10 +20,18 @@ from crewdesk.desk.minutes import (
     work_of,
     work_times,
 )
-from crewdesk.desk.replay import finish, replay, start
+from crewdesk.desk.replay import finish, fold_all, replay, start
 from crewdesk.desk.timetable import control_at, penalty, timetable, with_our_times
-from crewdesk.desk.wheels_plan import boot_list, mounting_messages, mounting_plan, van_list
+from crewdesk.desk.wheels_plan import (
+    boot_list,
+    mounting_messages,
+    mounting_plan,
+    van_leaves,
+    van_list,
+)
 from crewdesk.engine.result import LoopPlan
+from crewdesk.errors import ReadingError
+from crewdesk.journal.entries import DocumentsChanged
 from crewdesk.units import PLACES
 
 MINUTE = timedelta(minutes=1)
@@ -132,6 +141,32 @@ def test_the_crews_own_times():
         times_with({"wheels": 1.0})
     with pytest.raises(ValueError, match="over 0"):
         times_with({"wheel_min": 0.0})
+
+
+def setting(target, value):
+    return {"kind": "documents_changed", "what": "setting", "target": target, "value": value}
+
+
+def test_people_and_times_kept_with_the_event_count_everywhere(quellhaven, entries_of):
+    own = {"wheel_min": 6.0, "van_kmh": 60, "van_margin_min": 5}
+    told = entries_of([setting("people_at_car", 2), setting("work_times", own)])
+    bundle = fold_all(start(quellhaven), told).ledger.bundle
+    place, zone = bundle.itinerary.place("B"), bundle.itinerary.place("TC8C")
+    state = replay(quellhaven, told)
+    assert people_at(bundle, place) == 2
+    # Four wheels, two people: stands 1, twice 6 min, torque 4 x 0.25.
+    assert late_work(bundle, state, place, Work(4)).needed_min == 14
+    # 55.30 km of road at 60 km/h are 55 min, 5 min to spare, before 08:57 local (06:57 UTC).
+    assert van_leaves(bundle, state, zone) == datetime(2026, 8, 23, 5, 57, tzinfo=UTC)
+
+
+@pytest.mark.parametrize(
+    ("target", "value"),
+    [("work_times", {"lunch_min": 3}), ("work_times", {"wheel_min": 0}), ("people_at_car", 0)],
+)
+def test_a_setting_of_work_that_cannot_be_is_refused(quellhaven, target, value):
+    with pytest.raises(ReadingError, match=f"{target} cannot be"):
+        checked_change(quellhaven, DocumentsChanged(what="setting", target=target, value=value))
 
 
 def test_people_stay_inside_the_limit(quellhaven, saldrey):

@@ -1,0 +1,1 @@
+"""Simulated days whose truth nobody at the desk knows, to see what a call is worth."""
