@@ -11,9 +11,9 @@ from types import TracebackType
 from typing import Final
 
 import platformdirs
-from PySide6.QtCore import QSettings, QTimer, QUrl
+from PySide6.QtCore import QEvent, QObject, QSettings, QTimer, QUrl, Signal
 from PySide6.QtGui import QDesktopServices, QIcon, QPixmap
-from PySide6.QtWidgets import QApplication, QFileDialog, QStyleFactory
+from PySide6.QtWidgets import QApplication, QFileDialog, QStyleFactory, QWidget
 
 from crewdesk import __version__
 from crewdesk.assets import shipped
@@ -26,6 +26,9 @@ from crewdesk.gui.window import MainWindow
 logger = logging.getLogger(__name__)
 
 DEMO: Final = "quellhaven"
+DRAWN_MS: Final = 20
+"""After the first drawing: time for the screen to have it."""
+LONGEST_WAIT_MS: Final = 1500
 
 
 def log_path() -> Path:
@@ -118,14 +121,14 @@ class Desk:
         self.window = MainWindow(self.session, settings)
         self.window.open_wanted.connect(self.choose)
         self.window.demo_wanted.connect(lambda: self.open(demo_folder(), None))
-        by_hand = self.window.pages["by_hand"]
-        by_hand.made.connect(lambda folder: self.open(folder, None))  # type: ignore[attr-defined]
+        self.window.event_made.connect(lambda folder: self.open(folder, None))
         self.window.print_wanted.connect(self.print_sheet)
         self.window.copy_wanted.connect(self.save_copy)
         self.window.handover_wanted.connect(self.write_handover)
 
     def open(self, event: Path, book: Path | None) -> None:
         """Open an event, in its place in the day."""
+        self.window.pages.prepare()
         if self.session.open(event, book):
             self.settings.setValue("last_event", str(event))
             started = bool(self.session.state.reports or self.session.state.fitted)
@@ -208,6 +211,32 @@ class Desk:
         session.notice("done", window.tr("Handover written, page {0}").format(page.name))
 
 
+class FirstPaint(QObject):
+    """Says once that the window has drawn itself, or that it is not going to."""
+
+    done = Signal()
+
+    def __init__(self, window: QWidget) -> None:
+        super().__init__(window)
+        self._window = window
+        self._said = False
+        window.installEventFilter(self)
+        # A window that starts hidden behind others may never be asked to draw.
+        QTimer.singleShot(LONGEST_WAIT_MS, self, self._say)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Look for the first drawing; what is drawn is on screen once it is over."""
+        if watched is self._window and event.type() == QEvent.Type.Paint:
+            self._window.removeEventFilter(self)
+            QTimer.singleShot(DRAWN_MS, self, self._say)
+        return False
+
+    def _say(self) -> None:
+        if not self._said:
+            self._said = True
+            self.done.emit()
+
+
 def event_to_open(event: Path | None, settings: QSettings) -> Path:
     """Return the event named, else the last one open, else a demo event."""
     if event is not None:
@@ -231,6 +260,9 @@ def run_window(event: Path | None, book: Path | None) -> int:
     else:
         desk.window.show()
     # The frame is on screen before the documents and the book are read.
-    QTimer.singleShot(0, desk.window, lambda: desk.open(event_to_open(event, settings), book))
-    QTimer.singleShot(50, desk.window, desk.engine.start)
+    wanted = event_to_open(event, settings)
+    desk.window.pages["load"].show_opening(wanted.name)  # type: ignore[attr-defined]
+    painted = FirstPaint(desk.window)
+    painted.done.connect(lambda: desk.open(wanted, book))
+    painted.done.connect(desk.engine.start)
     return app.exec()

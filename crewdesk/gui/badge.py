@@ -2,19 +2,22 @@
 
 from collections.abc import Iterable
 from math import cos, pi, sin
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QPainter, QPainterPath, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from crewdesk.documents.stock import StockTyre
 from crewdesk.gui.theme import BADGES, BLACK, FAMILY, WHITE, BadgeSlot, Theme
+
+if TYPE_CHECKING:
+    from crewdesk.documents.stock import StockTyre
 
 _DRY: tuple[BadgeSlot, ...] = ("dry1", "dry2", "dry3", "dry4")
 _HARDNESS = {"hard": 0, "medium": 1, "soft": 2}
 
 
-def badge_slot(tyre: StockTyre) -> BadgeSlot:
+def badge_slot(tyre: "StockTyre") -> BadgeSlot:
     """Return the badge of a tyre by what it is made for and how hard it is."""
     if tyre.use == "winter":
         return "winter"
@@ -23,7 +26,7 @@ def badge_slot(tyre: StockTyre) -> BadgeSlot:
     return _DRY[_HARDNESS[tyre.hardness]]
 
 
-def badge_slots(tyres: Iterable[StockTyre]) -> dict[str, BadgeSlot]:
+def badge_slots(tyres: "Iterable[StockTyre]") -> dict[str, BadgeSlot]:
     """Return the badge of each compound word of one event, no two of the dry ones alike.
 
     The key is ``use/compound``; a fourth dry compound takes the hexagon.

@@ -1,11 +1,29 @@
 """The bottom line: undo, what was said last, open questions, side pages, the primary button."""
 
+import re
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFontMetrics, QResizeEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy
+from PySide6.QtWidgets import QBoxLayout, QFrame, QLabel, QSizePolicy
 
-from crewdesk.gui.parts import button, set_kind
+from crewdesk.gui.parts import button, row, set_kind
 from crewdesk.gui.session import Session
+
+_BOOK = re.compile(r"(?:(?<![A-Za-z])([Tt]he day book) )?\S+\.daybook\b")
+_PATH = re.compile(r"(?:/[^\s/:]+){2,}/([^\s/:]+)")
+
+
+def short_paths(text: str) -> str:
+    """Return a message without the folders of its files: two lines hold what matters.
+
+    >>> short_paths("The day book /data/books/9e11.daybook is open only to be read.")
+    'The day book is open only to be read.'
+    >>> short_paths("/data/books/9e11.daybook was written by a newer crewdesk.")
+    'The day book was written by a newer crewdesk.'
+    >>> short_paths("Sheet kept as /crew/papers/B/sheet_B_1.pdf")
+    'Sheet kept as …/sheet_B_1.pdf'
+    """
+    return _PATH.sub(r"…/\1", _BOOK.sub(lambda found: found[1] or "The day book", text))
 
 
 class NoticeLabel(QLabel):
@@ -34,7 +52,9 @@ class NoticeLabel(QLabel):
         width = max(40, self.contentsRect().width() - 16)
         metrics = QFontMetrics(self.font())
         self.setText(
-            metrics.elidedText(self._whole, Qt.TextElideMode.ElideRight, int(width * 1.8))
+            metrics.elidedText(
+                short_paths(self._whole), Qt.TextElideMode.ElideRight, int(width * 1.8)
+            )
         )
 
 
@@ -77,23 +97,25 @@ class BottomBar(QFrame):
             self.tr("Stock\nF10"), "stock", self.stock_wanted.emit, spoken=self.tr("Stock, F10")
         )
         self.primary = button("", "primary", self.primary_fired.emit, kind="primary")
-        line = QHBoxLayout(self)
-        line.setContentsMargins(12, 4, 12, 4)
-        line.setSpacing(8)
-        line.addWidget(self.undo)
-        line.addWidget(self.notice, 1)
-        for each in (
-            self.seen,
-            self.incident,
-            self.questions,
-            self.wear,
-            self.stock,
-            self.primary,
-        ):
-            line.addWidget(each)
+        self._lines = QBoxLayout(QBoxLayout.Direction.LeftToRight, self)
+        self._lines.setContentsMargins(12, 4, 12, 4)
+        self._lines.setSpacing(8)
+        self._said = row(self.undo, self.notice, self.seen, spacing=8)
+        self._said.setStretch(1, 1)
+        self._ways = row(
+            self.incident, self.questions, self.wear, self.stock, self.primary, spacing=8
+        )
+        self._lines.addLayout(self._said, 1)
+        self._lines.addLayout(self._ways)
         session.changed.connect(self.refresh)
         session.noticed.connect(self.refresh)
         self.refresh()
+
+    def set_upright(self, upright: bool) -> None:
+        """Take two lines where the screen is narrow and high."""
+        way = QBoxLayout.Direction
+        self._lines.setDirection(way.TopToBottom if upright else way.LeftToRight)
+        self._lines.setSpacing(4 if upright else 8)
 
     def set_primary(self, text: str) -> None:
         self.primary.setText(f"{text}  ⏎")

@@ -149,13 +149,13 @@ class BoxWalk:
         self._order = [s.key for s in self.specs if s.thick]
         self._order += [s.key for s in self.specs if not s.thick]
         self.current: str | None = None
-        self._just_closed: str | None = None
-        self._pending: str | None = None
+        self.just_closed: str | None = None
+        self.pending: str | None = None
 
     @property
     def swallows(self) -> bool:
         """Whether Enter or Tab now belongs to a box that has just closed itself."""
-        return self._just_closed is not None
+        return self.just_closed is not None
 
     def spec(self, key: str) -> BoxSpec:
         """Return a box by its key."""
@@ -165,6 +165,18 @@ class BoxWalk:
         """Put a value that the book already has into a box."""
         self.boxes[key] = BoxNow(value=value, closed=True)
 
+    def take_over(self, other: "BoxWalk", keep: Callable[[str], bool]) -> None:
+        """Go on for another walk: its boxes to keep, its cursor, and what it has yet to say."""
+        for key, box in other.boxes.items():
+            if key in self.boxes and keep(key):
+                self.boxes[key] = box
+        if other.current in self.boxes:
+            self.current = other.current
+        if other.just_closed in self.boxes:
+            self.just_closed = other.just_closed
+        if other.pending in self.boxes and keep(other.pending or ""):
+            self.pending = other.pending
+
     def first_empty(self) -> str | None:
         """Return the first box still to fill, the needed ones first."""
         return next((k for k in self._order if not self.boxes[k].closed), None)
@@ -172,7 +184,7 @@ class BoxWalk:
     def move_to(self, key: str | None) -> list[BoxEvent]:
         """Put the cursor on a box by tap, Tab or arrow."""
         events = self.flush()
-        self._just_closed = None
+        self.just_closed = None
         events += self._leave()
         self.current = key
         if key is not None:
@@ -181,16 +193,16 @@ class BoxWalk:
 
     def flush(self) -> list[BoxEvent]:
         """Commit what has closed; called with the next key or after half a second."""
-        if self._pending is None:
+        if self.pending is None:
             return []
-        key, self._pending = self._pending, None
+        key, self.pending = self.pending, None
         box = self.boxes[key]
         return [BoxEvent("committed", key, box.value, box.word)]
 
     def settle(self) -> list[BoxEvent]:
         """Half a second has passed: commit, and Enter is Enter again."""
         events = self.flush()
-        self._just_closed = None
+        self.just_closed = None
         if self.current is None:
             events.append(BoxEvent("done", ""))
         return events
@@ -200,9 +212,9 @@ class BoxWalk:
         sign = "." if sign == "," else sign
         if sign in (ENTER, TAB):
             return self._close_key()
-        if sign in (".", BACK) and self._just_closed is not None:
+        if sign in (".", BACK) and self.just_closed is not None:
             return self._take_back(sign)
-        self._just_closed = None
+        self.just_closed = None
         events = self.flush()
         if self.current is None:
             return events
@@ -210,7 +222,7 @@ class BoxWalk:
 
     def press_word(self, word: Word) -> list[BoxEvent]:
         """Take one of the word keys."""
-        self._just_closed = None
+        self.just_closed = None
         events = self.flush()
         if self.current is None:
             return events
@@ -276,8 +288,8 @@ class BoxWalk:
     def _closed(self, key: str, *, by_itself: bool) -> list[BoxEvent]:
         box = self.boxes[key]
         box.closed = True
-        self._pending = key
-        self._just_closed = key if by_itself else None
+        self.pending = key
+        self.just_closed = key if by_itself else None
         later = self._order[self._order.index(key) + 1 :]
         self.current = next((k for k in later if not self.boxes[k].closed), None)
         events = [BoxEvent("closed", key, box.value, box.word)]
@@ -286,8 +298,8 @@ class BoxWalk:
         return events
 
     def _close_key(self) -> list[BoxEvent]:
-        if self._just_closed is not None:
-            self._just_closed = None
+        if self.just_closed is not None:
+            self.just_closed = None
             return self.flush()
         if self.current is None or not self.boxes[self.current].text:
             return self.flush()
@@ -296,9 +308,9 @@ class BoxWalk:
         return self.flush() + self._try_close(self.current, by_itself=False)
 
     def _take_back(self, sign: str) -> list[BoxEvent]:
-        key = self._just_closed
+        key = self.just_closed
         assert key is not None
-        self._just_closed, self._pending = None, None
+        self.just_closed, self.pending = None, None
         box = self.boxes[key]
         box.closed, box.value = False, None
         if self._by_key[key].kind not in _POINTED and sign == ".":

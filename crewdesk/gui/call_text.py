@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Literal
 
 from crewdesk.desk.state import DayState
 from crewdesk.gui.texts import SHORT
-from crewdesk.gui.views import differing
+from crewdesk.gui.views import differing, why_words
 from crewdesk.units import CORNERS, Place
 
 if TYPE_CHECKING:
@@ -134,7 +134,7 @@ def standing(state: DayState, answer: "Answer | None", keep_gain_s: float) -> St
     if used is None or used.place != place:
         return Standing("none")
     broken = tuple(
-        f"{tyre.rim_id or tyre.tyre_id}: {tyre.status_why or tyre.status}"
+        f"{tyre.rim_id or tyre.tyre_id} {why_words(tyre)}"
         for tyre_id in used.fitting.values()
         if tyre_id and (tyre := state.tyres.get(tyre_id)) is not None and tyre.status != "ok"
     )

@@ -193,7 +193,7 @@ class EngineClient(QObject):
         self._worker, self._waiting, self._still_born = None, None, 0
         self.failed.emit(
             lost or self._number,
-            self.tr("The engine does not start; calls cannot be worked out."),
+            self.tr("The part that works out calls does not start."),
             self.tr("Entries go on. The details are in the log file."),
         )
 
@@ -219,7 +219,7 @@ class EngineClient(QObject):
             self._worker, self._spare = self._spare or self._make(), None
             self.replaced.emit()
             if lost is not None and lost == self._number:
-                self.failed.emit(lost, self.tr("The engine stopped by itself."), "")
+                self.failed.emit(lost, self.tr("Working it out stopped by itself."), "")
             self._send()
             return
         if kind == "progress":

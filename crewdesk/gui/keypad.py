@@ -34,15 +34,20 @@ class BoxField(QPushButton):
         self.setProperty("small", small)
         self.setAccessibleName(label)
         self._label = label
+        self._small = small
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
 
     def show_text(self, text: str, *, outside: bool, active: bool) -> None:
-        self.setText(f"⚠ {text}" if outside else text)
+        # Words are longer than any figure: smaller letters, on two lines.
+        words = text in ("not known", "damage")
+        small = self._small or words
+        self.setText(text.replace(" ", "\n") if words else f"⚠ {text}" if outside else text)
         self.setAccessibleName(f"{self._label} {text}".strip())
-        if self.property("outside") != outside or self.property("active") != active:
-            self.setProperty("outside", outside)
-            self.setProperty("active", active)
+        looks = {"outside": outside, "active": active, "small": small}
+        if any(self.property(name) != value for name, value in looks.items()):
+            for name, value in looks.items():
+                self.setProperty(name, value)
             self.style().unpolish(self)
             self.style().polish(self)
 
@@ -127,6 +132,24 @@ class BoxHost(QObject):
         """Commit what stands and take the cursor out of the boxes."""
         self._timer.stop()
         self._handle(self.walk.move_to(None), focus=False)
+        self.show_all()
+
+    def retire(self) -> None:
+        """Let go of the fields: they are about to be built anew.
+
+        A field that goes passes the cursor on to another one, which is no wish of the crew.
+        """
+        self._timer.stop()
+        for field in self.fields.values():
+            field.host = None
+        self.fields.clear()
+
+    def take_up(self) -> None:
+        """Go on where a walk that was handed over stood."""
+        if self.walk.swallows:
+            self._timer.start()
+        if self.walk.current is not None:
+            self._focus(self.walk.current)
         self.show_all()
 
     def step(self, by: int) -> None:

@@ -6,6 +6,7 @@ from PySide6.QtWidgets import QWidget
 from crewdesk.gui.keypad import BoxHost
 from crewdesk.gui.session import Session
 from crewdesk.gui.theme import Sizes, Theme
+from crewdesk.gui.views import Planned
 
 
 class Page(QWidget):
@@ -21,6 +22,9 @@ class Page(QWidget):
     """Which of the five parts of a change place this page is; empty: none."""
     keypad = False
     """Whether the keypad stands on the right in place of the slots."""
+
+    wide = False
+    """Whether the page takes the room of the right column too."""
 
     def __init__(self, session: Session) -> None:
         super().__init__()
@@ -52,6 +56,10 @@ class Page(QWidget):
         if self.host is not None:
             self.host.leave()
 
+    def planned(self) -> Planned | None:
+        """Return what the slots are to show as planned; None: the call."""
+        return None
+
     def choose_number(self, number: int) -> None:
         """Take a digit 1 to 4 where the page offers choices."""
 
@@ -61,6 +69,14 @@ class Page(QWidget):
     def row_action(self) -> bool:
         """Take Enter in a table; return whether it was taken."""
         return False
+
+    def undo(self) -> None:
+        """Take Ctrl+Z: the last entry of the book goes back."""
+        self.session.undo()
+
+    def redo(self) -> None:
+        """Take Ctrl+Y: what went back comes again."""
+        self.session.redo()
 
     def escape(self) -> bool:
         """Take Esc; return whether it was taken."""

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QLayout,
+    QLineEdit,
     QPushButton,
     QScrollArea,
     QSizePolicy,
@@ -51,7 +52,8 @@ NARROW_PX = 46
 def _advance(text: str) -> int:
     font = QFont(FAMILY)
     font.setPixelSize(17)
-    return QFontMetrics(font).horizontalAdvance(text)
+    metrics = QFontMetrics(font)
+    return max(metrics.horizontalAdvance(line) for line in text.split("\n"))
 
 
 def button(
@@ -74,6 +76,15 @@ def button(
     made.setProperty("narrow", bool(text) and _advance(text) < NARROW_PX)
     if done is not None:
         made.clicked.connect(lambda _=False: done())
+    return made
+
+
+def text_field(name: str, spoken: str, hint: str = "") -> QLineEdit:
+    """Return a field for a few words with its name."""
+    made = QLineEdit()
+    made.setObjectName(name)
+    made.setAccessibleName(spoken)
+    made.setPlaceholderText(hint)
     return made
 
 

@@ -1,6 +1,6 @@
 """The rail: the steps of the day, done, now and to come, without a scroll bar."""
 
-from PySide6.QtCore import QEvent, Signal
+from PySide6.QtCore import QEvent, QSize, Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
@@ -45,6 +45,11 @@ class Rail(QWidget):
             self._follow = True
         self._steps, self._shown = steps, shown
         self._lay()
+
+    def minimumSizeHint(self) -> QSize:
+        """Ask for a few steps only: how many are shown follows from the height there is."""
+        least = super().minimumSizeHint()
+        return QSize(least.width(), min(least.height(), 5 * self._earlier.sizeHint().height()))
 
     def _room(self) -> int:
         each = max(self._earlier.sizeHint().height(), 56) + 6

@@ -3,14 +3,15 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Final, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 from PySide6.QtCore import QCoreApplication
 
-from crewdesk.desk.state import DayState
-from crewdesk.documents.bundle import EventBundle
-from crewdesk.documents.itinerary import ChangePlace
-from crewdesk.journal.entries import Report
+if TYPE_CHECKING:
+    from crewdesk.desk.state import DayState
+    from crewdesk.documents.bundle import EventBundle
+    from crewdesk.documents.itinerary import ChangePlace
+    from crewdesk.journal.entries import Report
 
 Freshness = Literal["none", "fresh", "ageing", "old"]
 ROAD_LIMITS_MIN: Final = (15.0, 30.0)
@@ -34,38 +35,33 @@ class Countdown:
         return self.left < timedelta(0)
 
 
-def place_ahead(bundle: EventBundle, state: DayState) -> ChangePlace | None:
+def place_ahead(bundle: "EventBundle", state: "DayState") -> "ChangePlace | None":
     """Return the change place the car is in, else the next one."""
     key = state.at_place or state.next_place
     return bundle.itinerary.place(key) if key else None
 
 
-def delay(state: DayState, ref: str) -> timedelta:
-    """Return the minutes late entered for a control."""
-    return timedelta(minutes=state.delays_min.get(ref, 0.0))
-
-
-def countdown(bundle: EventBundle, state: DayState, now: datetime) -> Countdown | None:
-    """Return the clock that counts now."""
-    place = place_ahead(bundle, state)
-    if place is None:
+def countdown(bundle: "EventBundle", state: "DayState", now: datetime) -> Countdown | None:
+    """Return the clock that counts now, with our own times at the controls in it."""
+    ahead = place_ahead(bundle, state)
+    if ahead is None:
         return None
-    due_in = place.due_in_utc + delay(state, place.in_ref)
-    due_out = place.due_out_utc + delay(state, place.in_ref)
+    # Both draw in the rules, which the first paint does without.
+    from crewdesk.desk.timetable import with_our_times
+    from crewdesk.desk.wheels_plan import van_leaves
+
+    place = with_our_times(bundle, state).itinerary.place(ahead.key)
+    due_in, due_out = place.due_in_utc, place.due_out_utc
     if state.at_place is not None:
         return Countdown("out", due_out, due_out - now, due_in)
     if state.call_used is not None and state.call_used.place == place.key:
         return Countdown("in", due_in, due_in - now, due_in)
     by = due_in - timedelta(minutes=bundle.event.settings.call_before_in_min)
     if place.kind == "zone":
-        by = min(by, _van_leaves(bundle, place))
+        van = van_leaves(bundle, state, place)
+        # Once the van is away the call is about what it brings.
+        by = min(by, van) if now < van else by
     return Countdown("call_by", by, by - now, due_in)
-
-
-def _van_leaves(bundle: EventBundle, zone: ChangePlace) -> datetime:
-    """Return when the zone crew must leave: OUT of the service before the zone."""
-    before = [p for p in bundle.itinerary.change_places if p.loop < zone.loop]
-    return before[-1].due_out_utc if before else zone.due_in_utc
 
 
 @dataclass(frozen=True)
@@ -79,7 +75,7 @@ class Seen:
 
 
 def newest(
-    reports: Sequence[Report],
+    reports: "Sequence[Report]",
     what: Literal["air_c", "road_c"],
     now: datetime,
 ) -> Seen:
@@ -114,7 +110,7 @@ def _tr(text: str) -> str:
     return QCoreApplication.translate("Steps", text)
 
 
-def short_label(place: ChangePlace) -> str:
+def short_label(place: "ChangePlace") -> str:
     """Return what a change place is called on the rail."""
     if place.kind == "start":
         return _tr("Start")
@@ -122,7 +118,7 @@ def short_label(place: ChangePlace) -> str:
     return words.get(place.kind, _tr("Service {0}")).format(place.key)
 
 
-def loop_running(bundle: EventBundle, state: DayState) -> int | None:
+def loop_running(bundle: "EventBundle", state: "DayState") -> int | None:
     """Return which change place the car left last, while stages of its loop are to come."""
     places = bundle.itinerary.change_places
     here = state.at_place or state.next_place
@@ -133,26 +129,65 @@ def loop_running(bundle: EventBundle, state: DayState) -> int | None:
     return ahead - 1 if any(ref not in run for ref in places[ahead - 1].stages) else None
 
 
-def steps_of_day(bundle: EventBundle, state: DayState) -> tuple[Step, ...]:
+LEG_CLOSED: Final = "Leg {0} closed"
+"""Note that says so in the book; read again by the rail."""
+
+
+def leg_closed(state: "DayState", leg: int) -> bool:
+    """Say whether the crew has closed a leg."""
+    wanted = LEG_CLOSED.format(leg)
+    return any(text == wanted for _, text in state.notes)
+
+
+def leg_ended(bundle: "EventBundle", state: "DayState") -> int | None:
+    """Return the leg that is over and not closed, until the next one is begun."""
+    if state.at_place is not None or loop_running(bundle, state) is not None:
+        return None
+    places = bundle.itinerary.change_places
+    ahead = next((i for i, p in enumerate(places) if p.key == state.next_place), len(places))
+    if ahead == 0 or state.closed:
+        return None
+    leg = places[ahead - 1].leg
+    over = ahead == len(places) or places[ahead].leg != leg
+    begun = state.call_used is not None
+    return leg if over and not begun and not leg_closed(state, leg) else None
+
+
+def steps_of_day(bundle: "EventBundle", state: "DayState") -> tuple[Step, ...]:
     """Return the rail: load, every change place with its loop, handover."""
     places = bundle.itinerary.change_places
     here = state.at_place or state.next_place
     ahead = next((i for i, p in enumerate(places) if p.key == here), len(places))
     running = loop_running(bundle, state)
+    ended = leg_ended(bundle, state)
     steps = [Step("load", _tr("Load event"), "done")]
     for index, place in enumerate(places):
         mark: StepMark = "done" if index < ahead else "to come"
-        if index == ahead and running is None:
+        if index == ahead and running is None and ended is None:
             mark = "now"
         steps.append(Step(f"place:{place.key}", short_label(place), mark))
-        if not place.stages:
-            continue
-        last = _tr(" to {0}").format(place.stages[-1]) if len(place.stages) > 1 else ""
-        loop_mark: StepMark = "done" if index < ahead else "to come"
-        if index == running:
-            loop_mark = "now"
-        label = _tr("Loop {0}").format(place.loop)
-        steps.append(Step(f"loop:{place.loop}", label, loop_mark, place.stages[0] + last))
+        if place.stages:
+            steps.append(_loop_step(place, index, ahead, running))
+        if index + 1 == len(places) or places[index + 1].leg != place.leg:
+            steps.append(_leg_step(state, place.leg, ended, passed=index < ahead))
     over: StepMark = "done" if state.closed else "now" if here is None else "to come"
+    if over == "now" and (ended is not None or running is not None):
+        over = "to come"
     steps.append(Step("handover", _tr("Handover"), over))
     return tuple(steps)
+
+
+def _leg_step(state: "DayState", leg: int, ended: int | None, *, passed: bool) -> Step:
+    mark: StepMark = "now" if ended == leg else "to come"
+    if ended != leg and passed and leg_closed(state, leg):
+        mark = "done"
+    return Step(f"leg:{leg}", _tr("Close leg {0}").format(leg), mark)
+
+
+def _loop_step(place: "ChangePlace", index: int, ahead: int, running: int | None) -> Step:
+    last = _tr(" to {0}").format(place.stages[-1]) if len(place.stages) > 1 else ""
+    mark: StepMark = "done" if index < ahead else "to come"
+    if index == running:
+        mark = "now"
+    label = _tr("Loop {0}").format(place.loop)
+    return Step(f"loop:{place.loop}", label, mark, place.stages[0] + last)

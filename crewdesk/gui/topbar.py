@@ -3,13 +3,13 @@
 from datetime import datetime
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QSizePolicy
+from PySide6.QtWidgets import QBoxLayout, QFrame, QPushButton, QSizePolicy
 
-from crewdesk.gui.parts import button, column, label, set_kind
+from crewdesk.gui.parts import button, column, label, row, set_kind
 from crewdesk.gui.session import Session
 from crewdesk.gui.texts import age_words, clock, degrees, span
 from crewdesk.gui.theme import ThemeName
-from crewdesk.gui.timing import Seen, countdown, newest, short_label
+from crewdesk.gui.timing import Seen, countdown, loop_running, newest, short_label
 
 
 class TopBar(QFrame):
@@ -39,17 +39,24 @@ class TopBar(QFrame):
         self.tyres_what = label(self.tr("Tyres left"), "top_tyres_what", "muted")
         self.view: QPushButton = button("", "top_view", self.view_wanted.emit)
         # arrange
-        line = QHBoxLayout(self)
-        line.setContentsMargins(12, 4, 12, 4)
-        line.setSpacing(14)
-        line.addWidget(self.steps)
-        line.addLayout(column(0, self.where, self.stages, 0, spacing=0), 1)
-        line.addWidget(self.left)
-        line.addLayout(column(0, self.what, self.due, 0, spacing=0))
-        line.addWidget(self.air)
-        line.addWidget(self.road)
-        line.addLayout(column(0, self.tyres_what, self.tyres, 0, spacing=0))
-        line.addWidget(self.view)
+        self._lines = QBoxLayout(QBoxLayout.Direction.LeftToRight, self)
+        self._lines.setContentsMargins(12, 4, 12, 4)
+        self._lines.setSpacing(14)
+        self._first = row(
+            self.steps, column(0, self.where, self.stages, 0, spacing=0), spacing=14
+        )
+        self._first.setStretch(1, 1)
+        self._second = row(
+            self.left,
+            column(0, self.what, self.due, 0, spacing=0),
+            self.air,
+            self.road,
+            column(0, self.tyres_what, self.tyres, 0, spacing=0),
+            self.view,
+            spacing=14,
+        )
+        self._lines.addLayout(self._first, 1)
+        self._lines.addLayout(self._second)
         for wide in (self.where, self.stages):
             wide.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         # connect
@@ -61,6 +68,14 @@ class TopBar(QFrame):
         self.due.setVisible(not compact)
         self.tyres_what.setText(self.tr("Left") if compact else self.tr("Tyres left"))
         self.refresh()
+
+    def set_upright(self, upright: bool) -> None:
+        """Take two lines where the screen is narrow and high."""
+        way = QBoxLayout.Direction
+        self._lines.setDirection(way.TopToBottom if upright else way.LeftToRight)
+        self._lines.setSpacing(4 if upright else 14)
+        self._second.setSpacing(8 if upright else 14)
+        (self._first if upright else self._second).addWidget(self.view)
 
     def set_theme_name(self, name: ThemeName) -> None:
         words = {
@@ -84,7 +99,10 @@ class TopBar(QFrame):
         place = session.place
         if place is None:
             self.where.setText(session.bundle.event.name)
-            self.stages.setText(self.tr("all loops are run"))
+            running = loop_running(session.bundle, session.state) is not None
+            self.stages.setText(
+                self.tr("the last loop is run now") if running else self.tr("all loops are run")
+            )
         else:
             where = short_label(place)
             self.where.setText(

@@ -4,38 +4,29 @@ from collections.abc import Callable
 from typing import Final
 
 from PySide6.QtCore import QSettings, Qt, QTimer, Signal, Slot
-from PySide6.QtGui import QCloseEvent, QKeyEvent, QKeySequence, QResizeEvent, QShortcut
-from PySide6.QtWidgets import (
-    QApplication,
-    QHBoxLayout,
-    QLineEdit,
-    QPlainTextEdit,
-    QStackedWidget,
-    QTableView,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtGui import QCloseEvent, QKeyEvent, QResizeEvent
+from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
 
 from crewdesk.gui.bottombar import BottomBar
-from crewdesk.gui.boxes import ENTER
-from crewdesk.gui.keypad import BoxField, Keypad
-from crewdesk.gui.keys import KEYS
+from crewdesk.gui.keypad import Keypad
 from crewdesk.gui.page import Page
-from crewdesk.gui.pages import PAGE_CLASSES
+from crewdesk.gui.page_book import PageBook
 from crewdesk.gui.panels import PageStack, SideColumn
 from crewdesk.gui.partsrow import PartsRow
 from crewdesk.gui.rail import Rail
+from crewdesk.gui.reminders import Reminders
 from crewdesk.gui.session import Session
 from crewdesk.gui.slots import SlotsPanel
-from crewdesk.gui.theme import THEME_ORDER, THEMES, Sizes, ThemeName, palette, sheet_text
-from crewdesk.gui.timing import steps_of_day
+from crewdesk.gui.theme import Sizes, ThemeName
+from crewdesk.gui.timing import leg_ended, loop_running, steps_of_day
 from crewdesk.gui.topbar import TopBar
-from crewdesk.gui.views import shown_slots
+from crewdesk.gui.views import shown_slots, slots_title
+from crewdesk.gui.window_keys import WindowKeys
+from crewdesk.gui.window_look import WindowLook
 
-COMPACT_BELOW: Final = 1200
-WIDE_FROM: Final = 1600
-
-_FULL_WIDTH: Final = frozenset({"load", "stock", "wear", "help", "stages", "by_hand"})
+_FULL_WIDTH: Final = frozenset(
+    {"load", "before_event", "learnt", "stock", "wear", "help", "stages", "new_event"}
+)
 
 
 class MainWindow(QWidget):
@@ -46,23 +37,25 @@ class MainWindow(QWidget):
     handover_wanted = Signal()
     print_wanted = Signal()
     copy_wanted = Signal()
+    event_made = Signal(object)
+    """Folder of an event that was typed in or read from tables."""
 
     def __init__(self, session: Session, settings: QSettings) -> None:
         super().__init__()
         self.session = session
         self.settings = settings
-        self.theme_name: ThemeName = "light"
-        self.sizes = Sizes(touch=float(str(settings.value("touch", 1.0))))
         self._back: list[str] = []
         self._current = "load"
-        self._look: tuple[object, ...] = ()
-        self._charts: SideColumn | None = None
         self.setObjectName("window")
         self.setWindowTitle("crewdesk")
         self._make()
         self._arrange()
+        self.look = WindowLook(self)
         self._connect()
-        self._restore()
+        self.keys = WindowKeys(self)
+        self.reminders = Reminders(session, self)
+        self.look.restore()
+        self.go("load")
 
     # ---- headed steps
 
@@ -78,11 +71,7 @@ class MainWindow(QWidget):
         self.right.addWidget(self.pad)
         self.stack = PageStack()
         self.stack.setObjectName("centre")
-        self.pages: dict[str, Page] = {}
-        for made in PAGE_CLASSES:
-            page = made(self.session)
-            self.pages[page.key] = page
-            self.stack.addWidget(page)
+        self.pages = PageBook(self.session, self.stack, self._page_made)
         self.parts = PartsRow()
 
     def _arrange(self) -> None:
@@ -91,17 +80,17 @@ class MainWindow(QWidget):
         centre.setSpacing(6)
         centre.addWidget(self.parts)
         centre.addWidget(self.stack, 1)
-        self._middle = QHBoxLayout()
-        self._middle.setContentsMargins(10, 6, 10, 6)
-        self._middle.setSpacing(10)
-        self._middle.addWidget(self.rail)
-        self._middle.addLayout(centre, 1)
-        self._middle.addWidget(self.right)
+        self.middle = QHBoxLayout()
+        self.middle.setContentsMargins(10, 6, 10, 6)
+        self.middle.setSpacing(10)
+        self.middle.addWidget(self.rail)
+        self.middle.addLayout(centre, 1)
+        self.middle.addWidget(self.right)
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
         whole.setSpacing(0)
         whole.addWidget(self.top)
-        whole.addLayout(self._middle, 1)
+        whole.addLayout(self.middle, 1)
         whole.addWidget(self.bottom)
 
     def _connect(self) -> None:
@@ -117,100 +106,60 @@ class MainWindow(QWidget):
         self.top.steps_wanted.connect(lambda: self.go("steps"))
         self.rail.step_chosen.connect(self.go_step)
         self.bottom.primary_fired.connect(self.fire_primary)
-        self.bottom.undo_wanted.connect(session.undo)
+        self.bottom.undo_wanted.connect(lambda: self.page.undo())
         self.bottom.questions_wanted.connect(lambda: self.go("questions"))
         self.bottom.incident_wanted.connect(lambda: self.go("incident"))
         self.bottom.wear_wanted.connect(lambda: self.go("wear"))
         self.bottom.stock_wanted.connect(lambda: self.go("stock"))
         self.slots.slot_chosen.connect(self._slot)
         self.pad.damage_wanted.connect(self._damage)
-        for page in self.pages.values():
-            page.go.connect(self.go)
-            page.primary_changed.connect(self._show_primary)
-            page.host_changed.connect(self._attach)
-        for key in KEYS:
-            if key.keys:
-                shortcut = QShortcut(QKeySequence(key.keys), self)
-                shortcut.setObjectName(f"shortcut_{key.keys}")
-                shortcut.activated.connect(self._action(key.action))
-        self.pages["settings"].touch_chosen.connect(self.set_touch)  # type: ignore[attr-defined]
         self._second = QTimer(self, interval=1000)
         self._second.timeout.connect(self.top.tick)
         self._second.start()
 
-    def _restore(self) -> None:
-        name = str(self.settings.value("theme", "light"))
-        self.theme_name = name if name in THEMES else "light"
-        screen = self.screen().availableGeometry()
-        self.resize(min(1366, screen.width()), min(700, screen.height()))
-        geometry = self.settings.value("geometry")
-        if geometry is not None:
-            self.restoreGeometry(geometry)
-        self._apply_look()
-        self.go("load")
+    def _page_made(self, page: Page) -> None:
+        """Take a page in that is wanted for the first time."""
+        page.go.connect(self.go)
+        page.primary_changed.connect(self._show_primary)
+        page.host_changed.connect(self._attach)
+        if page.key == "settings":
+            page.touch_chosen.connect(self.set_touch)  # type: ignore[attr-defined]
+        if page.key == "new_event":
+            page.made.connect(self.event_made)  # type: ignore[attr-defined]
+        self.look.dress(page)
 
     # ---- look
 
+    @property
+    def theme_name(self) -> ThemeName:
+        """The view that holds."""
+        return self.look.theme_name
+
+    @property
+    def sizes(self) -> Sizes:
+        """The sizes that hold."""
+        return self.look.sizes
+
+    @property
+    def charts(self) -> SideColumn | None:
+        """The charts beside the slots, once there was room for them."""
+        return self.look.charts
+
     def next_theme(self) -> None:
         """Step to the next view: light, sunlight, dark."""
-        order = THEME_ORDER
-        self.set_theme(order[(order.index(self.theme_name) + 1) % len(order)])
+        self.look.next_theme()
 
     def set_theme(self, name: ThemeName) -> None:
         """Take a theme and remember it."""
-        self.theme_name = name
-        self.settings.setValue("theme", name)
-        self._apply_look()
+        self.look.set_theme(name)
 
     def set_touch(self, touch: float) -> None:
         """Take the touch size and remember it."""
-        self.settings.setValue("touch", touch)
-        self.sizes = Sizes(touch=touch, text=self.sizes.text, compact=self.sizes.compact)
-        self._apply_look()
-
-    def _apply_look(self) -> None:
-        wide = self.width() >= WIDE_FROM
-        compact = self.width() < COMPACT_BELOW
-        self.sizes = Sizes(self.sizes.touch, 1.18 if wide else 1.0, compact)
-        look = (self.theme_name, self.sizes)
-        if look == self._look:
-            return
-        self._look = look
-        theme = THEMES[self.theme_name]
-        app = QApplication.instance()
-        if isinstance(app, QApplication):
-            app.setPalette(palette(theme))
-        self.setStyleSheet(sheet_text(theme, self.sizes))
-        self.slots.set_look(theme, self.sizes)
-        self.top.set_theme_name(self.theme_name)
-        self.top.set_compact(compact)
-        self.rail.setVisible(not compact)
-        self.rail.setFixedWidth(self.sizes.target(180))
-        self.right.setFixedWidth(self.sizes.target(356 if compact else 440 if wide else 400))
-        for page in self.pages.values():
-            page.set_look(theme, self.sizes)
-        self._wide_charts(wide=wide)
-
-    def _wide_charts(self, *, wide: bool) -> None:
-        """Put the four wear charts beside the slots where there is room."""
-        if wide and self._charts is None and self.session.is_open:
-            from crewdesk.gui.pages.wear import make_charts
-
-            self._charts = SideColumn(make_charts(THEMES[self.theme_name]))
-            self._middle.addWidget(self._charts)
-        if self._charts is not None:
-            self._charts.setVisible(wide)
-            self._feed_charts()
-
-    def _feed_charts(self) -> None:
-        if self._charts is not None and self.session.answer is not None:
-            from crewdesk.gui.pages.wear import feed_charts
-
-            feed_charts(self._charts.charts, self.session, THEMES[self.theme_name])
+        self.look.set_touch(touch)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        self._apply_look()
+        self.look.apply()
 
     # ---- pages
 
@@ -224,16 +173,19 @@ class MainWindow(QWidget):
         """Show a page; ``print`` and ``open`` are wishes that leave the page."""
         wish, _, what = key.partition(":")
         wishes: dict[str, Callable[[], None]] = {
-            "print": self._print,
+            "print": self.print_sheet,
             "open": self.open_wanted.emit,
             "demo": self.demo_wanted.emit,
             "write_handover": self.handover_wanted.emit,
             "back": self.back,
             "now": lambda: self.go(self._step_page()),
+            "on_the_way": self._on_the_way,
             "place": lambda: self.go_step(key),
             "loop": lambda: self.go_step(key),
-            "tyre": lambda: self._show_tyre(what),
-            "damage": lambda: self._incident_of(what),
+            "leg": lambda: self.go_step(key),
+            "tyre": lambda: self.show_tyre(what),
+            "damage": lambda: self._damage_of(what),
+            "replace": lambda: self._replace(what),
             "report": lambda: self._report_of(what),
             "late": self._late,
         }
@@ -242,22 +194,24 @@ class MainWindow(QWidget):
             return
         if key not in self.pages:
             return
+        if key == "cautions" != self._current:
+            self.pages["cautions"].come_from(self._current)  # type: ignore[attr-defined]
         if key != self._current:
             self.page.left()
             self._back = [*self._back[-20:], self._current]
         self._current = key
         page = self.page
         page.refresh()
-        beside = key not in _FULL_WIDTH
+        beside = not (page.wide or key in _FULL_WIDTH)
         # Never both at once: the window would grow to hold the wide page and the panel.
         if not beside:
             self.right.hide()
         self.stack.setCurrentWidget(page)
         self.right.setVisible(beside)
         self._frame()
+        # The page may take the cursor from there.
+        self.bottom.primary.setFocus(Qt.FocusReason.OtherFocusReason)
         page.entered()
-        if page.host is None:
-            self.bottom.primary.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def back(self) -> None:
         """Go to the page before; nothing is lost."""
@@ -280,6 +234,9 @@ class MainWindow(QWidget):
                 self.go("visit")
         elif kind == "loop":
             self.go("loop")
+        elif kind == "leg":
+            self.pages["close_leg"].show_leg(int(name))  # type: ignore[attr-defined]
+            self.go("close_leg")
         else:
             self.go(kind)
 
@@ -287,6 +244,8 @@ class MainWindow(QWidget):
         if not self.session.is_open:
             return "load"
         step = self.session.state.step
+        if leg_ended(self.session.bundle, self.session.state) is not None:
+            return "left_behind" if step == "left_behind" else "close_leg"
         return {"before_in": "call", "handover": "handover"}.get(step, step)
 
     def _frame(self) -> None:
@@ -315,7 +274,11 @@ class MainWindow(QWidget):
 
     def _show_parts(self) -> None:
         if self.session.is_open:
-            self.parts.show_step(self.session.state.step, self._current, self.page.part)
+            step = self.session.state.step
+            if step == "left_behind" and self._current != "left_behind":
+                # What is left behind belongs to the place before; this one begins anew.
+                step = "before_in"
+            self.parts.show_step(step, self._current, self.page.part)
 
     def _show_rail(self) -> None:
         if not self.session.is_open:
@@ -328,8 +291,14 @@ class MainWindow(QWidget):
             shown = next(
                 (s.key for s in steps if s.key.startswith("loop") and s.mark == "now"), ""
             )
+        if self._current == "close_leg":
+            shown = next(
+                (s.key for s in steps if s.key.startswith("leg") and s.mark == "now"), ""
+            )
         if self.page.part and place is not None:
             shown = f"place:{place.key}"
+        if self._current == "left_behind" and self.session.state.fittings:
+            shown = f"place:{self.session.state.fittings[-1].place}"
         self.rail.show_steps(steps, shown)
 
     @Slot()
@@ -339,28 +308,29 @@ class MainWindow(QWidget):
             self.slots.show_views(self.tr("No event open"), {})
             return
         planning = self.page.part in ("before_in", "fit")
-        what, views = shown_slots(session.bundle, session.state, session.answer, planning)
-        titles = {
-            "planned": self.tr("Planned"),
-            "proposed": self.tr("As proposed, not checked"),
-            "now": self.tr("On the car now"),
-        }
-        self.slots.show_views(titles[what], views)
-        self._feed_charts()
+        what, views = shown_slots(
+            session.bundle, session.state, session.answer, planning, self.page.planned()
+        )
+        running = loop_running(session.bundle, session.state) is not None
+        self.slots.show_views(slots_title(what, running=running), views)
+        self.look.feed_charts()
 
     @Slot()
     def _show_primary(self) -> None:
         self.bottom.set_primary(self.page.primary_text())
+        if self.page.key == "fit":
+            self._show_slots()
 
     # ---- news
 
     @Slot()
     def _opened(self) -> None:
-        self.setWindowTitle(f"{self.session.bundle.event.name} · crewdesk")
+        day = self.session.day
+        along = self.tr(" · reading along") if day is not None and day.read_only else ""
+        self.setWindowTitle(f"{self.session.bundle.event.name}{along} · crewdesk")
         for page in self.pages.values():
             page.dirty = True
-        self._look = ()
-        self._apply_look()
+        self.look.forget()
 
     @Slot()
     def _changed(self) -> None:
@@ -385,15 +355,21 @@ class MainWindow(QWidget):
     def _slot(self, place: str) -> None:
         views = self.slots.buttons[place].view  # type: ignore[index]
         if views.tyre_id:
-            self._show_tyre(views.tyre_id)
+            self.show_tyre(views.tyre_id)
 
-    def _show_tyre(self, tyre_id: str) -> None:
+    def show_tyre(self, tyre_id: str) -> None:
+        """Show the card of a tyre."""
         self.pages["find"].show_tyre(tyre_id)  # type: ignore[attr-defined]
         self.go("find")
 
     def _report_of(self, stage: str) -> None:
         self.go("conditions")
         self.pages["conditions"].set_place(stage)  # type: ignore[attr-defined]
+
+    def _on_the_way(self) -> None:
+        """Show what follows a change place: its loop, or the end of the leg."""
+        over = leg_ended(self.session.bundle, self.session.state) is not None
+        self.go("close_leg" if over else "loop")
 
     def _late(self) -> None:
         self.pages["change"].start_with("late")  # type: ignore[attr-defined]
@@ -403,6 +379,14 @@ class MainWindow(QWidget):
         self.pages["incident"].start_for(tyre_id)  # type: ignore[attr-defined]
         self.go("incident")
 
+    def _damage_of(self, tyre_id: str) -> None:
+        self.pages["damage"].start_for(tyre_id)  # type: ignore[attr-defined]
+        self.go("damage")
+
+    def _replace(self, tyre_id: str) -> None:
+        self.go("add_tyre")
+        self.pages["add_tyre"].start_for(tyre_id)  # type: ignore[attr-defined]
+
     @Slot()
     def _damage(self) -> None:
         host = self.page.host
@@ -410,7 +394,8 @@ class MainWindow(QWidget):
         tyre = self.page.tyre_of_box(key) if key and hasattr(self.page, "tyre_of_box") else None
         self._incident_of(tyre or "")
 
-    def _print(self) -> None:
+    def print_sheet(self) -> None:
+        """Print the sheet of the call in use."""
         self.print_wanted.emit()
         self._show_primary()
 
@@ -422,66 +407,23 @@ class MainWindow(QWidget):
             self.page.host.leave()
         self.page.primary()
 
-    def _action(self, name: str) -> Callable[[], None]:
-        kind, _, rest = name.partition(":")
-        table: dict[str, Callable[[], None]] = {
-            "page": lambda: self.go(rest),
-            "slot": lambda: self._slot_focus(rest),
-            "short": self._short,
-            "full_screen": self._full_screen,
-            "view": self.next_theme,
-            "undo": self.session.undo,
-            "redo": self.session.redo,
-            "primary": self.fire_primary,
-            "back": self.back,
-            "print": self._print,
-            "open": self.open_wanted.emit,
-            "save_copy": self.copy_wanted.emit,
-        }
-        return table[kind]
-
-    def _slot_focus(self, place: str) -> None:
+    def focus_slot(self, place: str) -> None:
+        """Put the cursor on a slot."""
         self.right.setCurrentWidget(self.slots)
         self.right.show()
         self.slots.buttons[place].setFocus()  # type: ignore[index]
 
-    def _short(self) -> None:
-        if self._current != "call":
-            self.go("call")
-        self.page.toggle_short()
-
-    def _full_screen(self) -> None:
-        if self.isFullScreen():
-            self.showNormal()
-        else:
-            self.showFullScreen()
-
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Take what no control has taken: Enter for the primary, digits for choices."""
-        key = event.key()
-        focus = QApplication.focusWidget()
-        if key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self._enter(focus)
-        elif self._current == "call" and event.text() in ("1", "2", "3", "4"):
-            self.page.choose_number(int(event.text()))
-        else:
+        """Take what no control has taken."""
+        if not self.keys.take(event):
             super().keyPressEvent(event)
-
-    def _enter(self, focus: QWidget | None) -> None:
-        if isinstance(focus, QLineEdit | QPlainTextEdit):
-            self.focusNextChild()
-        elif isinstance(focus, BoxField):
-            if focus.host is not None:
-                focus.host.press(ENTER)
-        elif isinstance(focus, QTableView) and self.page.row_action():
-            return
-        else:
-            self.fire_primary()
 
     def closeEvent(self, event: QCloseEvent) -> None:
         self.settings.setValue("geometry", self.saveGeometry())
         self.settings.sync()
         self._second.stop()
+        self.keys.leave()
+        self.reminders.stop()
         self.session.close_day()
         self.session.engine.close()
         super().closeEvent(event)

@@ -4,11 +4,17 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from PySide6.QtWidgets import QApplication
+from shiboken6 import delete
 
 from crewdesk.assets import shipped
 from crewdesk.desk.answer import CallOptions
-from crewdesk.desk.ask import answer
+from crewdesk.desk.ask import answer, build_problem, dress, place_for
+from crewdesk.desk.coming_in import as_it_comes_in
 from crewdesk.desk.day import Day
+from crewdesk.desk.estimate import estimates_of
+from crewdesk.desk.short_call import with_short
+from crewdesk.engine.solve import propose
 from crewdesk.gui.app import make_application, settings_file
 from crewdesk.gui.engine_client import EngineClient
 from crewdesk.gui.session import Session
@@ -44,6 +50,15 @@ def app(qapp):
     return make_application()
 
 
+@pytest.fixture(autouse=True)
+def no_window_left():
+    """Delete the windows that a test closed: each one left makes all that follow slower."""
+    yield
+    for widget in QApplication.topLevelWidgets() if QApplication.instance() else ():
+        if isinstance(widget, MainWindow) and widget.isHidden():
+            delete(widget)
+
+
 def accepted(day, *bodies):
     for body in bodies:
         receipt = day.enter(body)
@@ -67,9 +82,35 @@ def first_loop(day):
 
 
 def quick_answer(day, **more):
-    """Return a real answer, small enough for a test."""
-    options = CallOptions(scenarios=1, **more)
-    return answer(day.bundle, day.state, options, 1, day.now(), with_flips=False)
+    """Return a real answer, the first one found: small enough for a test."""
+    options, found = CallOptions(scenarios=1, **more), []
+    made = answer(
+        day.bundle,
+        day.state,
+        options,
+        1,
+        day.now(),
+        lambda: bool(found),
+        found.append,
+        with_flips=False,
+    )
+    return replace(made, final=True)
+
+
+def with_choices(day):
+    """Return an answer that was looked for long enough to hold other choices."""
+    bundle, state, options, now = day.bundle, day.state, CallOptions(scenarios=1), day.now()
+    problem = build_problem(bundle, state, options, now)
+    found = with_short(bundle, state, options, problem, propose(problem, work_limit=150))
+    ahead = as_it_comes_in(bundle, state, place_for(bundle, state, None))
+    estimates = estimates_of(bundle, ahead, now)
+    return dress(bundle, state, options, 1, now, problem, found, estimates, final=True)
+
+
+@pytest.fixture(scope="session")
+def quick():
+    """Return a function that works out a small answer."""
+    return quick_answer
 
 
 @pytest.fixture(scope="session")
@@ -78,7 +119,7 @@ def at_b(tmp_path_factory):
     folder = tmp_path_factory.mktemp("at_b")
     day = Day.open(QUELLHAVEN, data_dir=folder, desk_name="test")
     first_loop(day)
-    made = quick_answer(day)
+    made = with_choices(day)
     path = day.book_path
     day.close()
     return path.read_bytes(), made

@@ -87,9 +87,9 @@ def test_the_last_call_stays_on_screen_while_a_new_one_is_worked_out(window):
     assert session.progress
     assert window.page.one.isVisible()
     assert window.page.one.what.text() == before
-    session._take_failure(session.engine._number, "The engine stopped by itself.", "")
+    session._take_failure(session.engine._number, "Working it out stopped by itself.", "")
     assert window.page.one.what.text() == before
-    assert "The engine stopped by itself." in window.page.work.text()
+    assert "Working it out stopped by itself." in window.page.work.text()
 
 
 def test_a_first_guess_does_not_replace_a_finished_call(window):

@@ -132,7 +132,7 @@ def test_each_depth_is_on_disk_at_once_and_the_three_are_one_reading(window):
     assert kinds(window)[-3:] == ["reading", "correction", "correction"]
 
 
-def test_one_that_differs_is_read_off_the_car_and_asks_since_when(window):
+def test_one_that_differs_is_read_off_the_car_and_asks_since_when(window, qtbot):
     session = window.session
     session.enter(CallUsed(place="B", fitting=FIRST))
     window.go("car_in")
@@ -141,6 +141,7 @@ def test_one_that_differs_is_read_off_the_car_and_asks_since_when(window):
     page.host.enter_box("found:FL")
     press(window, "02")
     settle(window)
+    qtbot.waitUntil(lambda: kinds(window)[-1] == "as_found")
     found = [e.body for e in session.day.entries if isinstance(e.body, AsFound)][-1]
     assert (found.fitting["FL"], found.fitting["FR"]) == ("H02", "H01")
     assert any("since" in q.fields for q in session.state.open_questions)
@@ -170,7 +171,7 @@ def test_enter_on_the_primary_and_ctrl_enter_from_a_box_fire_it(window, qtbot):
     assert window._current != "load"
     window.go("conditions")
     QApplication.processEvents()
-    window._action("primary")()
+    window.keys.action("primary")()
     assert window._current == "call"
     window.go("load")
     qtbot.keyClick(window.bottom.primary, Qt.Key.Key_Space)
@@ -259,6 +260,40 @@ def test_esc_goes_back_and_loses_nothing(window):
     window.back()
     assert window._current == "call"
     assert window.session.state.reports[-1].air_c == 21
+
+
+def test_the_road_of_a_part_of_a_stage_takes_three_taps_and_is_shown_back(window):
+    window.go("conditions")
+    page, session = window.page, window.session
+    assert not page.part_of.isVisible()  # the change place has no parts
+    stage = session.place.stages[0]
+    where = {value: made for made, value in page._place_choice.buttons}
+    part = {value: made for made, value in page.part_of.choice.buttons}
+    road = {
+        value: made for row in (page.surface, page.surface_more) for made, value in row.buttons
+    }
+    for tap in (where[stage], part["end", 0.5], road["wet"]):
+        tap.click()
+    body = session.state.reports[-1]
+    assert (body.place, body.part, body.share, body.surface) == (stage, "end", 0.5, "wet")
+    for tap in (part["middle", 0.1], road["ice"]):
+        tap.click()
+    assert page._last.text() == f"{stage} second half wet, in spots (10 %) ice"
+    part["start", 0.5].click()
+    assert (page.surface.value, page.surface_more.value) == (None, None)
+    part["end", 0.5].click()
+    assert page.surface.value == "wet"
+    # Rain is of the stage, never of its half; so is what is told from then on.
+    page.rain.buttons[1][0].click()
+    body = session.state.reports[-1]
+    assert (body.part, body.rain_mm_h, page.part_of.part) == ("", 0.8, ("", None))
+    road["dry"].click()
+    body = session.state.reports[-1]
+    assert (body.part, body.share, body.surface) == ("", None, "dry")
+    assert page._last.text().startswith(f"Last: {stage} dry")
+    part["start", 0.5].click()
+    where[stage].click()
+    assert page.part_of.part == ("", None)
 
 
 def test_a_position_of_the_next_leg_is_entered_and_moves_our_times(window):

@@ -19,9 +19,14 @@ from crewdesk.gui.slots import SlotButton
 from crewdesk.gui.theme import THEMES
 
 PAGES = [page.key for page in PAGE_CLASSES]
-STANDARD, COMPACT = (1366, 700), (1024, 700)
-CASES = [(page, theme, STANDARD) for page in PAGES for theme in THEMES] + [
-    (page, "light", COMPACT) for page in PAGES
+STANDARD, COMPACT, UPRIGHT = (1366, 700), (1024, 700), (700, 1290)
+WIDE_TABLES = ("new_event",)
+"""Typing in a whole event asks for a screen that lies."""
+CASES = [
+    # A theme at a time: changing it lays the whole window anew.
+    *((page, theme, STANDARD) for theme in THEMES for page in PAGES),
+    *((page, "light", COMPACT) for page in PAGES),
+    *((page, "light", UPRIGHT) for page in PAGES if page not in WIDE_TABLES),
 ]
 
 
@@ -29,6 +34,9 @@ CASES = [(page, theme, STANDARD) for page in PAGES for theme in THEMES] + [
 def shown(request, shared_window):
     page, theme, size = request.param
     window = shared_window
+    window.resize(*size)
+    # An upright window can only get narrower once its parts stand below one another.
+    QApplication.processEvents()
     window.resize(*size)
     if window.theme_name != theme:
         window.set_theme(theme)
@@ -74,6 +82,40 @@ def test_fits_the_screen_without_clipping_overlap_or_small_targets(shown):
     assert not nameless(window)
     assert window.bottom.primary.isEnabled()
     assert window.bottom.primary.text().strip()
+
+
+@pytest.mark.parametrize("size", [STANDARD, COMPACT, UPRIGHT])
+def test_the_table_of_our_own_minutes_fits_the_screen(shared_window, size):
+    window = shared_window
+    window.go("minutes")
+    window.page.own.click()
+    for _ in range(4):
+        window.resize(*size)
+        QApplication.processEvents()
+    assert (window.width(), window.height()) == size
+    found = overlaps(window), small(window), clipped(window), nameless(window)
+    window.page.escape()
+    assert found == ([], [], [], [])
+
+
+@pytest.mark.parametrize("size", [STANDARD, COMPACT, UPRIGHT])
+def test_the_parts_of_a_stage_fit_the_screen(shared_window, size):
+    window = shared_window
+    window.go("conditions")
+    page = window.page
+    stage = window.session.place.stages[0]
+    page.set_place(stage)
+    for part, surface in ((("start", 0.5), "damp"), (("middle", 0.25), "standing")):
+        page.part_of.choice._take(part)
+        page._surface(surface)
+    for _ in range(4):
+        window.resize(*size)
+        QApplication.processEvents()
+    assert page.part_of.isVisible()
+    assert (window.width(), window.height()) == size
+    found = overlaps(window), small(window), clipped(window), nameless(window)
+    page.set_place(window.session.place.key)
+    assert found == ([], [], [], [])
 
 
 def overlaps(window):
@@ -141,7 +183,7 @@ def nameless(window):
     return bad
 
 
-@pytest.mark.parametrize("page", ["load", "conditions", "call", "car_in", "out", "incident"])
+@pytest.mark.parametrize("page", PAGES)
 def test_tab_reaches_every_enabled_control(shared_window, page):
     window = shared_window
     window.resize(*STANDARD)
@@ -167,14 +209,14 @@ def test_the_wide_screen_shows_four_charts_beside_the_slots(shared_window):
     window.go("call")
     window.resize(1920, 1000)
     QApplication.processEvents()
-    assert window._charts is not None
-    assert window._charts.isVisible()
-    assert window._charts.width() == 480
+    assert window.charts is not None
+    assert window.charts.isVisible()
+    assert window.charts.width() == 480
     assert window.minimumSizeHint().width() <= 1920
     assert window.minimumSizeHint().height() <= 1000
     window.resize(*STANDARD)
     QApplication.processEvents()
-    assert not window._charts.isVisible()
+    assert not window.charts.isVisible()
 
 
 @pytest.mark.parametrize("touch", [1.2, 1.4])

@@ -2,7 +2,7 @@
 
 import re
 import zlib
-from datetime import date, datetime, timedelta, timezone
+from datetime import UTC, date, datetime, timedelta, timezone
 from pathlib import Path
 from uuid import UUID
 
@@ -18,6 +18,7 @@ from crewdesk.desk.sheet import (
     Sheet,
     TorqueLine,
 )
+from crewdesk.desk.wheels_plan import Mount, VanList
 from crewdesk.documents.handover import (
     CallMade,
     Counts,
@@ -297,6 +298,7 @@ def sheet(changes: int = 6, torque: int = 1, **fields) -> Sheet:
         "card_hot": "hot 2.35 bar at the stop line of SS5",
         "card_not_below": "do not go below 1.80 bar",
         "notes": ("road reading 42 min old, range widened",),
+        "zone": ZONE,
         **fields,
     }
     return Sheet(**values)
@@ -360,6 +362,31 @@ def test_fullest_sheet_ends_above_the_cut(recorder: Recorder):
     assert recorder.lowest_above_card < 231.5
     labels = [w for w in recorder.words if w.startswith("SHORT CALL")]
     assert labels
+
+
+def test_the_sheet_says_what_goes_on_which_rim_in_the_van_and_in_the_boot(recorder: Recorder):
+    at = datetime(2026, 8, 23, 5, 28, tzinfo=UTC)
+    mount = Mount("S07", "G15", "X3", "B", None, at, 5.0, in_visit=False)
+    van = VanList("TC8C", (("S07", "G15"),), ("two jacks",), 2, 55.3, at, at)
+    draw_sheet(recorder, sheet(2, 1, mounts=(mount,), van=van, boot_tools=("jack", "gauge")))
+    said = " ".join(recorder.words)
+    assert "S07 on G15 for B by 07:28" in said
+    assert "leaves 07:28 for zone TC8C with G15·S07 · 2 people at most · two jacks" in said
+    assert "jack, gauge" in said
+
+
+def test_the_fullest_sheet_with_rims_and_van_ends_above_the_cut(recorder: Recorder):
+    at = datetime(2026, 8, 23, 5, 28, tzinfo=UTC)
+    mounts = tuple(
+        Mount(f"S{n:02d}", f"G{n:02d}", "", "B", None, at, 5.0, in_visit=False)
+        for n in range(1, 7)
+    )
+    wheels = tuple((f"S{n:02d}", f"G{n:02d}") for n in range(1, 7))
+    tools = ("two jacks", "wheel gun", "torque tool", "pressure gauge", "bottle")
+    van = VanList("TC8C", wheels, tools, 2, 55.3, at, at)
+    draw_sheet(recorder, sheet(6, 4, mounts=mounts, van=van, boot_tools=tools))
+    assert recorder.lowest_above_card < 231.5
+    assert "SHORT CALL" in recorder.words
 
 
 def test_sheet_goes_to_a_printer(tmp_path: Path, qapp):

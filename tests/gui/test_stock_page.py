@@ -64,6 +64,6 @@ def test_enter_in_the_table_shows_the_wheel(window, qtbot):
     page = window.page
     page.table.selectRow(2)
     wanted = page.table.model().index(2, 1).data()
-    window._enter(page.table)
+    window.keys._enter(page.table)
     assert window._current == "find"
     assert window.page._tyre == wanted

@@ -9,7 +9,15 @@ from crewdesk.assets import shipped
 from crewdesk.desk.day import Day
 from crewdesk.gui.texts import age_words, least_point, span, wheel
 from crewdesk.gui.timing import countdown, newest, steps_of_day
-from crewdesk.journal.entries import AsFound, CallUsed, Fitting, ReadBack, Report, StageRun
+from crewdesk.journal.entries import (
+    AsFound,
+    CallUsed,
+    ControlTime,
+    Fitting,
+    ReadBack,
+    Report,
+    StageRun,
+)
 
 QUELLHAVEN = Path(str(shipped("demo_events").joinpath("quellhaven")))
 CAR = {"FL": "H01", "FR": "H02", "RL": "H03", "RR": "H04", "SP1": "H05", "SP2": None}
@@ -56,7 +64,20 @@ def test_for_a_zone_the_van_must_leave_in_time(day):
     enter(day, Fitting(place="D", fitting=CAR), ReadBack(place="D", fitting=CAR))
     count = countdown(day.bundle, day.state, at(day, "D", 5))
     assert count.what == "call_by"
-    assert count.due == day.bundle.itinerary.place("D").due_out_utc
+    # By hand: 31.50 + 14.20 + 9.60 km of road at 45 km/h are 74 min, and 15 min to spare.
+    assert count.due == at(day, "TC8B", -89)
+
+
+def test_our_lateness_at_in_eats_into_the_visit_and_does_not_move_out(day):
+    place = day.bundle.itinerary.place("B")
+    enter(day, Fitting(place="A", fitting=CAR), ReadBack(place="A", fitting=CAR))
+    enter(day, *[StageRun(stage=ref) for ref in ("SS1", "SS2", "SS3")])
+    late = place.due_in_utc + timedelta(minutes=6)
+    enter(day, ControlTime(ref="TC3A", time=late - timedelta(minutes=20), announced=True))
+    before = countdown(day.bundle, day.state, at(day, "B", -40))
+    assert before.in_due == at(day, "B", 0)
+    enter(day, ControlTime(ref=place.in_ref, time=late, announced=True))
+    assert countdown(day.bundle, day.state, at(day, "B", -40)).in_due == late
 
 
 @pytest.mark.parametrize(

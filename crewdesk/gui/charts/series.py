@@ -125,7 +125,11 @@ def series_of(chart: WearChart, scale: Scale) -> Series:
         now=now,
         now_label=f"now {scale.say(here)}",
         minimum_mm=chart.minimum_mm,
-        minimum_label=f"minimum {chart.minimum_mm:.1f} mm, {chart.minimum_source}".rstrip(", "),
+        minimum_label=(
+            f"minimum {chart.minimum_mm:.1f} mm, {chart.minimum_source}"
+            if chart.minimum_source
+            else f"min {chart.minimum_mm:.1f} mm"
+        ),
         x_range=_range(now, past + planned, strips, readings),
         edges_note=edges_note(chart),
     )

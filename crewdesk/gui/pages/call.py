@@ -1,29 +1,23 @@
 """Before IN: the call, full and short side by side, why, and what it rests on."""
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
+from crewdesk.gui import call_pick as pick
 from crewdesk.gui import reasons
-from crewdesk.gui.call_text import (
-    CardKind,
-    CardText,
-    Standing,
-    card_of,
-    kinds,
-    standing,
-    wheels_line,
-)
+from crewdesk.gui.call_text import CardKind, CardText, Standing, card_of, standing
 from crewdesk.gui.page import Page
 from crewdesk.gui.pages.call_card import CallCard
 from crewdesk.gui.parts import button, clear, column, label, row, scrolling, set_kind
 from crewdesk.gui.session import Session
-from crewdesk.gui.texts import SHORT, signed_s
+from crewdesk.gui.shortfall import shortfall_words
+from crewdesk.gui.texts import signed_s
 from crewdesk.gui.views import differing
 from crewdesk.journal.entries import CallUsed
-from crewdesk.units import PLACES, Place
+from crewdesk.units import PLACES
 
 if TYPE_CHECKING:
     from crewdesk.desk.answer import Answer
@@ -80,7 +74,7 @@ class CallPage(Page):
         page = column(self._work_line, cards, self._body, self._more_line, line, spacing=6)
         # What is said gives way on a small screen, never the cards.
         page.setStretch(2, 1)
-        page.setStretch(3, 1)
+        self._page = page
         self.setLayout(page)
         # connect
         self.one.taken.connect(lambda: self._use(self.one.text))
@@ -114,7 +108,8 @@ class CallPage(Page):
             self.go.emit("print")
             self.primary_changed.emit()
         else:
-            self.go.emit("car_in")
+            # With nothing on the car there is nothing to find or to measure.
+            self.go.emit("car_in" if self.session.state.fitted is not None else "fit")
 
     def toggle_short(self) -> None:
         self._short_first = not self._short_first
@@ -171,14 +166,14 @@ class CallPage(Page):
         self.stop.setVisible(bool(working) and session.engine.busy)
 
     def _show_cards(self, answer: "Answer | None", held: Standing) -> None:
-        state = self.session.state
+        session, state = self.session, self.session.state
         used = self._kept()
-        full, short = self._full(answer), self._short(answer)
+        full, short = pick.full(session, answer), pick.short(session, answer)
         if used is not None:
             kind: CardKind = "used"
             if used.which == "full" or used.which == "short":
                 kind = used.which
-            plan = self._plan_of(answer, used.fitting)
+            plan = pick.plan_of(answer, used.fitting)
             mine = card_of(state, 1, kind, used.fitting, plan=plan)
             self.one.show_card(mine, held=self.tr("in use"), strong=True)
             beside, word = short, ""
@@ -205,44 +200,6 @@ class CallPage(Page):
         )
         self.two.show_card(_numbered(None if same else second, 2), held="F4", strong=False)
 
-    def _full(self, answer: "Answer | None") -> CardText | None:
-        if answer is None or not answer.result.plan:
-            return None
-        plan = answer.result.plan[0]
-        minutes = answer.call.get("minutes")
-        return card_of(
-            self.session.state,
-            1,
-            "full",
-            plan.fitting,
-            plan=plan,
-            minutes=float(minutes) if isinstance(minutes, int | float) else None,
-        )
-
-    def _short(self, answer: "Answer | None") -> CardText | None:
-        short = answer.result.short_call if answer is not None else None
-        if short is None:
-            return None
-        return card_of(
-            self.session.state,
-            2,
-            "short",
-            short.plan.fitting,
-            plan=short.plan,
-            minutes=short.minutes,
-            loss_s=short.loss_s,
-        )
-
-    @staticmethod
-    def _plan_of(answer: "Answer | None", fitting: Any) -> Any:
-        if answer is None or not answer.result.plan:
-            return None
-        plans = [answer.result.plan[0]]
-        if answer.result.short_call is not None:
-            plans.append(answer.result.short_call.plan)
-        plans += [a.plan[0] for a in answer.result.alternatives if a.plan]
-        return next((p for p in plans if not differing(p.fitting, fitting)), None)
-
     def _show_lines(self, answer: "Answer | None", held: Standing) -> None:
         quiet, watch, level = "", "", "watch"
         if held.kind == "quiet" and held.gain_s is not None:
@@ -262,7 +219,10 @@ class CallPage(Page):
             watch = lines[0] if lines else ""
         if answer is not None and not answer.result.plan:
             lifts = "; ".join(f"{lift.what}" for lift in answer.result.lift)
-            watch = self.tr("■ stops: no fitting without a breach. {0}").format(lifts)
+            missing = shortfall_words(self.session.state)
+            watch = self.tr("■ stops: no fitting without a breach. {0}").format(
+                f"{missing} {lifts}".strip()
+            )
             level = "stops"
         self.quiet.setText(quiet)
         self.quiet.setVisible(bool(quiet))
@@ -271,18 +231,17 @@ class CallPage(Page):
         self.watch.setVisible(bool(watch))
         # A wrapped label lets itself be squeezed to less than a line.
         self.watch.setMinimumHeight(self.watch.fontMetrics().lineSpacing() + 12)
-        lines = reasons.why_lines(answer) if answer is not None else []
+        lines = reasons.why_lines(self.session, answer) if answer is not None else []
         room = 4 - bool(quiet) - bool(watch)
         self.why.setText("\n".join(lines[:room]))
 
     def _show_choices(self, answer: "Answer | None") -> None:
-        others = self._others(answer)
+        others = pick.others(self.session, answer, self._shown())
         for which, made in enumerate((self.third, self.fourth)):
             if which < len(others):
                 card = others[which]
-                made.setText(
-                    f"{which + 3} {self._differs(card)} {signed_s(card.loss_s or 0.0)}"
-                )
+                differs = pick.differs(self.session, card, self._shown())
+                made.setText(f"{which + 3} {differs} {signed_s(card.loss_s or 0.0)}")
                 made.setAccessibleName(
                     self.tr("Choice {0}, {1}, {2}").format(
                         which + 3, card.headline.lower(), signed_s(card.loss_s or 0.0)
@@ -298,38 +257,8 @@ class CallPage(Page):
         self.assumed.setVisible(answer is not None)
         self.checked.setVisible(answer is not None)
 
-    def _differs(self, card: CardText) -> str:
-        """Return in very few words what a choice has other than the first card."""
-        first = self.one.text.fitting if self.one.text is not None else {}
-        moved = differing(card.fitting, first)
-        if len(moved) == 1:
-            place = moved[0]
-            tyre_id = card.fitting.get(place)
-            rim = self.session.rim_of(tyre_id) or tyre_id or self.tr("none")
-            return f"{SHORT[place]} {rim}"
-        state = self.session.state
-        own, other = kinds(state, card.fitting), kinds(state, first)
-        return own if own != other else self.tr("other wheels")
-
-    def _others(self, answer: "Answer | None") -> list[CardText]:
-        if answer is None:
-            return []
-        shown = [c.text.fitting for c in (self.one, self.two) if c.text is not None]
-        cards: list[CardText] = []
-        for other in answer.result.alternatives:
-            if any(not differing(other.fitting, f) for f in shown):
-                continue
-            cards.append(
-                card_of(
-                    self.session.state,
-                    3 + len(cards),
-                    "choice",
-                    other.fitting,
-                    plan=other.plan[0] if other.plan else None,
-                    loss_s=other.loss_s,
-                )
-            )
-        return cards[:2]
+    def _shown(self) -> list[CardText]:
+        return [c.text for c in (self.one, self.two) if c.text is not None]
 
     # ---- folded lists
 
@@ -346,6 +275,8 @@ class CallPage(Page):
     def _show_folded(self, answer: "Answer | None") -> None:
         shown = bool(self._folded) and answer is not None
         self._more.setVisible(shown)
+        self._page.setStretch(2, int(not shown))
+        self._page.setStretch(3, int(shown))
         self._why_area.setVisible(not shown)
         if shown:
             self.quiet.hide()
@@ -359,7 +290,7 @@ class CallPage(Page):
         elif self._folded == "checked":
             lines = reasons.rule_lines(answer)
         else:
-            lines = self._choice_lines(answer)
+            lines = pick.choice_lines(self.session, self._choice(answer))
         key = (self._folded, "\n".join(lines))
         if key == self._said:
             return
@@ -370,21 +301,9 @@ class CallPage(Page):
         self._lines.addStretch(1)
 
     def _choice(self, answer: "Answer | None") -> CardText | None:
-        others = self._others(answer)
+        others = pick.others(self.session, answer, self._shown())
         index = int(self._folded[-1]) - 3 if self._folded.startswith("choice") else -1
         return others[index] if 0 <= index < len(others) else None
-
-    def _choice_lines(self, answer: "Answer") -> list[str]:
-        card = self._choice(answer)
-        if card is None:
-            return []
-        fit = {p: card.fitting.get(p) for p in PLACES}
-        places: tuple[Place, ...] = ("FL", "FR", "RL", "RR")
-        lines = [card.headline, wheels_line(self.session.state, fit, places)]
-        lines.append(self.tr("carry {0}").format(card.carried or self.tr("nothing")))
-        if card.risk is not None:
-            lines.append(self.tr("{0} in 100 under the minimum").format(card.risk))
-        return lines
 
     def _use_choice(self) -> None:
         self._use(self._choice(self._answer_here()))
@@ -397,7 +316,7 @@ class CallPage(Page):
         place, answer = self.session.place, self._answer_here()
         if card is None or place is None:
             return
-        plan = self._plan_of(answer, card.fitting)
+        plan = pick.plan_of(answer, card.fitting)
         objective = answer.result.objective if answer is not None else None
         total = objective.total_s + (card.loss_s or 0.0) if objective is not None else None
         which = "full" if card.kind == "full" else "short" if card.kind == "short" else "choice"

@@ -1,24 +1,41 @@
 """Car in: as found, hot pressures of six, look, tread of what stays on, the driver."""
 
 from collections.abc import Mapping
+from functools import partial
 from typing import Final
 
+from PySide6.QtCore import QTimer, Slot
 from PySide6.QtWidgets import QGridLayout, QLabel, QWidget
 
-from crewdesk.gui.boxes import BoxSpec, BoxWalk
+from crewdesk.gui.boxes import BoxWalk
 from crewdesk.gui.keypad import BoxHost
 from crewdesk.gui.page import Page
-from crewdesk.gui.parts import button, clear, column, label, row, set_kind
+from crewdesk.gui.pages.car_in_boxes import LOOKS, POINTS, car_specs, last_tread, prefill
+from crewdesk.gui.pages.since import SinceLine
+from crewdesk.gui.parts import Choice, button, clear, column, label, row, set_kind
 from crewdesk.gui.readings import TreadKeeper
 from crewdesk.gui.session import Session
-from crewdesk.gui.texts import LONG, SHORT, WALK, as_place, bar, wheel
+from crewdesk.gui.texts import SHORT, WALK, as_place, bar, wheel
 from crewdesk.gui.theme import Sizes, Theme
 from crewdesk.gui.views import planned_of
-from crewdesk.journal.entries import AsFound, DriverWords, Look, LookEntry, Reading
+from crewdesk.journal.entries import (
+    AsFound,
+    Correction,
+    DriverWords,
+    LookEntry,
+    Reading,
+)
 from crewdesk.units import CORNERS, PLACES, Place
 
-LOOKS: Final[tuple[Look, ...]] = ("moulding_lines", "grained", "even", "feathered", "torn")
-POINTS: Final = ("tread_in_mm", "tread_mid_mm", "tread_out_mm")
+
+def _keeps(same: set[Place], key: str) -> bool:
+    """Say whether a box is still about the same thing once the car is another one."""
+    what, _, place = key.partition(":")
+    return what == "found" or not place or place in same
+
+
+FOUND_MS: Final = 300
+"""Wheels read one after another are one entry; it is made once nothing more comes."""
 
 
 class CarInPage(Page):
@@ -32,6 +49,12 @@ class CarInPage(Page):
         super().__init__(session)
         self._shape: tuple[object, ...] = ()
         self._keeper = TreadKeeper(session)
+        self._built: Mapping[Place, str | None] = {}
+        self._built_for = ""
+        self._read_off: dict[Place, str] = {}
+        """Wheels read off the car that the book does not have yet."""
+        self._soon = QTimer(self, singleShot=True, interval=FOUND_MS)
+        self._soon.timeout.connect(self._enter_found)
         self._compact = False
         # make
         self.agree = button(self.tr("As in the book"), "found_all", self._agree)
@@ -39,17 +62,49 @@ class CarInPage(Page):
             self.tr("One differs"), "found_differs", self._differs, checkable=True
         )
         self.found_words = label(self.tr("As found?"), "found_words", "strong")
+        self.cautions = button(
+            self.tr("Hot: gloves,\nstands first"),
+            "car_in_cautions",
+            partial(self.go.emit, "cautions"),
+            spoken=self.tr("Hot tyres and brakes: gloves, stands first. Cautions"),
+        )
         self._grid_widget = QWidget()
         self._grid = QGridLayout(self._grid_widget)
         self._grid.setContentsMargins(0, 0, 0, 0)
         self._grid.setHorizontalSpacing(6)
         self._grid.setVerticalSpacing(2)
+        self.since = SinceLine(session)
+        self.since.settled.connect(self.entered)
+        self.hot_where = Choice(
+            "hot_where",
+            [
+                (self.tr("at IN"), "at_in"),
+                (self.tr("stop\nline"), "stop_line"),
+                (self.tr("after\nregroup"), "after_regroup"),
+            ],
+            self._hot_read_at,
+            kind="part",
+        )
+        self.hot_where.set_value("at_in")
+        self._hot_label = label(self.tr("Hot read"), "hot_where_label", "muted")
         self._driver_line = row(spacing=6)
         # arrange
+        self._foot = QWidget()
+        foot = row(self._hot_label, self.hot_where, 1, self._driver_line, spacing=6)
+        self._foot.setLayout(foot)
         self.setLayout(
             column(
-                row(self.found_words, self.agree, self.differ, 1, self._driver_line, spacing=6),
+                row(
+                    self.found_words,
+                    self.agree,
+                    self.differ,
+                    self.since,
+                    1,
+                    self.cautions,
+                    spacing=6,
+                ),
                 self._grid_widget,
+                self._foot,
                 1,
                 spacing=3,
             )
@@ -86,10 +141,16 @@ class CarInPage(Page):
             tuple(sorted(stays.items())),
             self.differ.isChecked(),
         )
+        if shape[:1] != self._shape[:1]:
+            self.hot_where.set_value(self._hot_was_read_at())
         if shape != self._shape:
             self._shape = shape
             self._build(fitted, stays)
         found = self._is_found()
+        asked = self.since.show_for(place.key if place is not None else "")
+        for made in (self.agree, self.differ, self.found_words):
+            made.setVisible(bool(self._car()) and not asked)
+        self.cautions.setVisible(not asked)
         self.found_words.setText(self.tr("✓ As found") if found else self.tr("As found?"))
         set_kind(self.found_words, "ok" if found else "strong")
 
@@ -100,6 +161,7 @@ class CarInPage(Page):
     def set_look(self, _theme: Theme, sizes: Sizes) -> None:
         if sizes.compact != self._compact:
             self._compact = sizes.compact
+            self._hot_label.setVisible(not sizes.compact)
             self._shape = ()
 
     def _car(self) -> Mapping[Place, str | None]:
@@ -111,20 +173,30 @@ class CarInPage(Page):
         return place is not None and self.session.state.at_place == place.key
 
     def _build(self, fitted: dict[Place, str | None], stays: dict[Place, bool]) -> None:
+        before, self.host = self.host, None
+        if before is not None:
+            before.retire()
         clear(self._grid)
         clear(self._driver_line)
         places = [p for p in WALK if fitted.get(p)]
-        for made in (self.found_words, self.agree, self.differ):
-            made.setVisible(bool(places))
+        self._foot.setVisible(bool(places))
         if not places:
-            self.host = None
             text = self.tr("Nothing is on the car yet. Go on to Fit.")
             self._grid.addWidget(label(text, "car_empty", "strong"), 0, 0)
             self.host_changed.emit()
             return
-        specs = self._specs(places, fitted, stays)
+        specs = car_specs(
+            self.session, places, fitted, stays, reads_found=self.differ.isChecked()
+        )
         walk = BoxWalk(specs, resolve=self.session.find_tyre)
-        self._prefill(walk, places, fitted)
+        prefill(self.session, walk, places, fitted)
+        here = self.session.place
+        key = here.key if here is not None else ""
+        # What was typed at the place before is in the book; a tyre that stayed on is read anew.
+        if before is not None and key == self._built_for:
+            same = {p for p in places if self._built.get(p) == fitted[p]}
+            walk.take_over(before.walk, partial(_keeps, same))
+        self._built, self._built_for = dict(fitted), key
         self.host = BoxHost(walk, self)
         self.host.committed.connect(self._typed)
         heads = (
@@ -144,124 +216,15 @@ class CarInPage(Page):
             self._row(line, place, fitted[place] or "", stays=stays[place])
         for at, stretch in enumerate((0, 2, 2, 3, 2, 2, 2, 1)):
             self._grid.setColumnStretch(at, stretch)
-        driver = label(self.tr("Driver\n−2 … +2"), "driver_label")
-        driver.setVisible(not self._compact)
-        self._driver_line.addWidget(driver)
-        for key, text in (("front", self.tr("front\ngrip")), ("rear", self.tr("rear\ngrip"))):
+        for key, text in (
+            ("front", self.tr("Driver\nfront grip")),
+            ("rear", self.tr("rear\ngrip")),
+        ):
             self._driver_line.addWidget(label(text, f"driver_{key}_label", "muted"))
             self._driver_line.addWidget(self.host.make_field(f"driver_{key}"))
         self.host_changed.emit()
-
-    def _specs(
-        self, places: list[Place], fitted: dict[Place, str | None], stays: dict[Place, bool]
-    ) -> list[BoxSpec]:
-        specs: list[BoxSpec] = []
-        if self.differ.isChecked():
-            specs += [
-                BoxSpec(
-                    f"found:{p}", "rim", self.tr("{0}, rim read off the car").format(LONG[p])
-                )
-                for p in places
-            ]
-        answer = self.session.answer
-        for p in places:
-            tyre = self.session.state.tyres.get(fitted[p] or "")
-            last = (
-                next((r.hot_kpa for r in reversed(tyre.readings) if r.hot_kpa), None)
-                if tyre
-                else None
-            )
-            cold = tyre.cold_set_kpa if tyre is not None else None
-            hint = self.tr("cold was {0} bar").format(bar(cold)) if cold else ""
-            specs.append(
-                BoxSpec(
-                    f"hot:{p}",
-                    "pressure",
-                    self.tr("{0}, hot, bar").format(LONG[p]),
-                    last=last,
-                    hint=hint,
-                )
-            )
-        for p in places:
-            if p in CORNERS:
-                specs.append(BoxSpec(f"look:{p}", "look", self.tr("{0}, look").format(LONG[p])))
-        for p in places:
-            tyre_id = fitted[p] or ""
-            if not self._worn(tyre_id):
-                continue
-            known = answer.estimates.get(tyre_id) if answer is not None else None
-            for index, point in enumerate(POINTS):
-                word = (self.tr("inner"), self.tr("middle"), self.tr("outer"))[index]
-                last = self._last_tread(tyre_id, index)
-                said = self.tr("last {0}").format(f"{last:.1f}") if last is not None else ""
-                if known is not None:
-                    said += self.tr(" · expected {0}").format(f"{known.tread_mm[index]:.1f}")
-                specs.append(
-                    BoxSpec(
-                        f"{point}:{p}",
-                        "tread",
-                        self.tr("{0}, tread {1}, mm").format(LONG[p], word),
-                        thick=stays[p],
-                        last=last,
-                        hint=said,
-                    )
-                )
-        specs.append(
-            BoxSpec(
-                "driver_front", "driver", self.tr("Driver, front grip −2 … +2"), thick=False
-            )
-        )
-        specs.append(
-            BoxSpec("driver_rear", "driver", self.tr("Driver, rear grip −2 … +2"), thick=False)
-        )
-        return specs
-
-    def _worn(self, tyre_id: str) -> bool:
-        """Return whether the tyre has run since it was last measured."""
-        tyre = self.session.state.tyres.get(tyre_id)
-        if tyre is None:
-            return False
-        measured = [
-            r for r in tyre.readings if r.tread_mm[0] is not None or r.tread_mm[1] is not None
-        ]
-        place = self.session.place
-        if any(r.place == (place.key if place else "") for r in measured):
-            return True
-        done = measured[-1].runs_before if measured else 0
-        return len(tyre.runs) > done or tyre.place in CORNERS
-
-    def _last_tread(self, tyre_id: str, index: int) -> float | None:
-        tyre = self.session.state.tyres.get(tyre_id)
-        if tyre is None:
-            return None
-        for reading in reversed(tyre.readings):
-            if reading.tread_mm[index] is not None:
-                return reading.tread_mm[index]
-        return tyre.stock.tread_mm[index]
-
-    def _prefill(
-        self, walk: BoxWalk, places: list[Place], fitted: dict[Place, str | None]
-    ) -> None:
-        """Show what the book already has of this visit."""
-        place = self.session.place
-        if place is None or not self._is_found():
-            return
-        for p in places:
-            tyre = self.session.state.tyres.get(fitted[p] or "")
-            for reading in tyre.readings if tyre is not None else ():
-                if reading.place != place.key:
-                    continue
-                pressure = reading.hot_kpa or reading.cold_kpa
-                if pressure is not None:
-                    walk.fill(f"hot:{p}", pressure)
-                for index, point in enumerate(POINTS):
-                    mm = reading.tread_mm[index]
-                    if mm is not None and f"{point}:{p}" in walk.boxes:
-                        walk.fill(f"{point}:{p}", mm)
-            if tyre is None or tyre.look not in LOOKS or f"look:{p}" not in walk.boxes:
-                continue
-            if any(r.place == place.key for r in tyre.readings):
-                walk.fill(f"look:{p}", float(LOOKS.index(tyre.look) + 1))
+        if before is not None and self.isVisible():
+            self.host.take_up()
 
     def _row(self, line: int, place: Place, tyre_id: str, *, stays: bool) -> None:
         assert self.host is not None
@@ -284,7 +247,7 @@ class CarInPage(Page):
             if key in self.host.walk.boxes:
                 self._grid.addWidget(self.host.make_field(key), line, at)
             else:
-                mm = self._last_tread(tyre_id, at - 4)
+                mm = last_tread(self.session, tyre_id, at - 4)
                 text = f"{mm:.1f}" if mm is not None else "–"
                 self._grid.addWidget(label(text, f"last_{point}_{place}", "muted"), line, at)
         word = self.tr("stays") if stays else self.tr("off")
@@ -354,29 +317,73 @@ class CarInPage(Page):
             {
                 "tyre_id": tyre_id,
                 "cold_kpa" if carried else "hot_kpa": hot_kpa,
-                "where": "service" if carried else "at_in",
+                "where": "service" if carried else self.hot_where.value,
                 "place": place.key,
             }
         )
-        self.session.enter(
-            body, self.tr("{0} {1} bar hot").format(self._wheel(tyre_id), bar(hot_kpa))
-        )
+        said = self.tr("{0} {1} bar cold") if carried else self.tr("{0} {1} bar hot")
+        self.session.enter(body, said.format(self._wheel(tyre_id), bar(hot_kpa)))
+
+    def _hot_was_read_at(self) -> str:
+        """Return where the book has the hot pressures of this visit; at IN without any."""
+        place = self.session.place
+        read = [
+            r
+            for t in self._car().values()
+            if t and t in self.session.state.tyres
+            for r in self.session.state.tyres[t].readings
+            if place is not None and r.place == place.key and r.hot_kpa is not None
+        ]
+        return read[-1].where if read else "at_in"
+
+    def _hot_read_at(self, where: object) -> None:
+        """Say where the hot pressures were read; those of this visit are put right."""
+        place = self.session.place
+        if place is None:
+            return
+        for tyre_id in [t for p, t in self._car().items() if t and p in CORNERS]:
+            for reading in self.session.state.tyres[tyre_id].readings:
+                told = reading.place == place.key and reading.hot_kpa is not None
+                if told and reading.where != where:
+                    self.session.enter(
+                        Correction(target_id=reading.entry_id, values={"where": where}),
+                        self.tr("hot pressures read: {0}").format(str(where).replace("_", " ")),
+                    )
 
     def _found(self, where: Place, value: object, word: str) -> None:
-        place = self.session.place
-        assert place is not None
-        car: dict[Place, str | None] = {p: self._car().get(p) for p in PLACES}
-        new = str(value) if value is not None and not word else None
-        if new is None or car.get(where) == new:
+        if value is None or word:
+            self._read_off.pop(where, None)
             return
-        for other, tyre_id in car.items():
-            if tyre_id == new:
-                car[other] = car.get(where)
-        car[where] = new
+        self._read_off[where] = str(value)
+        self._soon.start()
+
+    @Slot()
+    def _enter_found(self) -> None:
+        """Enter the car as it was read: wheels that only swapped places are swapped."""
+        place = self.session.place if self.session.is_open else None
+        car: dict[Place, str | None] = {p: self._car().get(p) for p in PLACES}
+        before = dict(car)
+        for where, new in self._read_off.items():
+            for other, tyre_id in car.items():
+                if tyre_id == new and other != where:
+                    car[other] = car[where]
+            car[where] = new
+        self._read_off.clear()
+        if place is None or car == before:
+            return
+        moved = " ".join(
+            f"{p} {self._wheel(t)}" for p in PLACES if (t := car[p]) != before[p] and t
+        )
         self.session.enter(
             AsFound(place=place.key, fitting=car),
-            self.tr("as found {0} {1}; since when?").format(where, self._wheel(new)),
+            self.tr("as found {0}; since when?").format(moved),
         )
+
+    def left(self) -> None:
+        super().left()
+        if self._soon.isActive():
+            self._soon.stop()
+            self._enter_found()
 
     def _wheel(self, tyre_id: str) -> str:
         return wheel(self.session.rim_of(tyre_id), tyre_id)

@@ -6,8 +6,10 @@ from PySide6.QtWidgets import QGridLayout
 
 from crewdesk.gui.boxes import BoxSpec, BoxWalk
 from crewdesk.gui.keypad import BoxHost
+from crewdesk.gui.metar_paste import MetarPaste
 from crewdesk.gui.page import Page
 from crewdesk.gui.parts import Choice, clear, column, label, row
+from crewdesk.gui.road_parts import WHOLE, PartChoice, part_words, said_of_parts
 from crewdesk.gui.session import Session
 from crewdesk.gui.texts import age_min, age_words, degrees
 from crewdesk.gui.timing import newest, short_label
@@ -35,6 +37,8 @@ class ConditionsPage(Page):
         self._last = label("", "conditions_last", "muted", wrap=True)
         self._place_line = row()
         self._place_choice: Choice | None = None
+        self.part_of = PartChoice(self._fill)
+        self._part_label = label(self.tr("Part"), "part_label", "strong")
         self.host = BoxHost(
             BoxWalk(
                 [
@@ -84,6 +88,7 @@ class ConditionsPage(Page):
             ],
             self._sky,
         )
+        self.metar = MetarPaste(session, self)
         # arrange
         grid = QGridLayout()
         grid.setHorizontalSpacing(10)
@@ -94,19 +99,22 @@ class ConditionsPage(Page):
             air,
             label(self.tr("Road °C"), "road_label", "strong"),
             road,
+            self.metar.button,
             spacing=10,
         )
         grid.addWidget(label(self.tr("Where"), "where_label", "strong"), 0, 0)
         grid.addLayout(self._place_line, 0, 1)
-        grid.addWidget(label(self.tr("Now"), "now_label", "strong"), 1, 0)
-        grid.addLayout(units, 1, 1)
-        grid.addWidget(label(self.tr("Road is"), "surface_label", "strong"), 2, 0)
-        grid.addWidget(self.surface, 2, 1)
-        grid.addWidget(self.surface_more, 3, 1)
-        grid.addWidget(label(self.tr("Rain"), "rain_label", "strong"), 4, 0)
-        grid.addWidget(self.rain, 4, 1)
-        grid.addWidget(label(self.tr("Sky"), "sky_label", "strong"), 5, 0)
-        grid.addWidget(self.sky, 5, 1)
+        grid.addWidget(self._part_label, 1, 0)
+        grid.addWidget(self.part_of, 1, 1)
+        grid.addWidget(label(self.tr("Now"), "now_label", "strong"), 2, 0)
+        grid.addLayout(units, 2, 1)
+        grid.addWidget(label(self.tr("Road is"), "surface_label", "strong"), 3, 0)
+        grid.addWidget(self.surface, 3, 1)
+        grid.addWidget(self.surface_more, 4, 1)
+        grid.addWidget(label(self.tr("Rain"), "rain_label", "strong"), 5, 0)
+        grid.addWidget(self.rain, 5, 1)
+        grid.addWidget(label(self.tr("Sky"), "sky_label", "strong"), 6, 0)
+        grid.addWidget(self.sky, 6, 1)
         self.setLayout(column(self._title, grid, self._last, 1))
         # connect
         self.host.committed.connect(self._typed)
@@ -121,6 +129,9 @@ class ConditionsPage(Page):
         self.go.emit("call")
 
     def entered(self) -> None:
+        self.part_of.set_value(WHOLE)
+        if self.session.is_open:
+            self._fill()
         if self.host is not None:
             self.host.enter_box("air_c")
 
@@ -131,8 +142,7 @@ class ConditionsPage(Page):
 
     def set_place(self, place: str) -> None:
         """Report about a stage or the change place."""
-        self._where = place
-        self._fill()
+        self._choose_place(place)
 
     def refresh(self) -> None:
         session = self.session
@@ -143,6 +153,7 @@ class ConditionsPage(Page):
         if names != self._places:
             self._places = names
             self._where = names[0] if names else ""
+            self.part_of.set_value(WHOLE)
             clear(self._place_line)
             options: list[tuple[str, object]] = [
                 (short_label(place) if place is not None and n == place.key else n, n)
@@ -154,10 +165,14 @@ class ConditionsPage(Page):
 
     def _choose_place(self, value: object) -> None:
         self._where = str(value)
+        self.part_of.set_value(WHOLE)
         self._fill()
 
     def _fill(self) -> None:
         """Show what was reported for the place chosen."""
+        if self.metar.place != self._where:
+            self.metar.forget()
+            self.metar.place = self._where
         session = self.session
         place = session.place
         if self._place_choice is not None:
@@ -166,18 +181,24 @@ class ConditionsPage(Page):
             self.tr("Conditions for {0}").format(short_label(place)) if place else ""
         )
         mine = [r for r in session.state.reports if r.place == self._where]
-        for choice, wanted in ((self.surface, "surface"), (self.surface_more, "surface")):
-            choice.set_value(
-                next((getattr(r, wanted) for r in reversed(mine) if r.surface), None)
-            )
+        on_stage = place is not None and self._where in place.stages
+        for part_of in (self.part_of, self._part_label):
+            part_of.setVisible(on_stage)
+        surface = self.part_of.surface(mine)
+        for choice in (self.surface, self.surface_more):
+            choice.set_value(surface)
         rain = next((r.rain_mm_h for r in reversed(mine) if r.rain_mm_h is not None), None)
         self.rain.set_value(next((k for k, v in RAIN_MM_H.items() if v == rain), None))
         cloud = next((r.cloud_pct for r in reversed(mine) if r.cloud_pct is not None), None)
         self.sky.set_value(next((k for k, v in CLOUD_PCT.items() if v == cloud), None))
         now = session.now()
+        of_parts = said_of_parts(mine) if on_stage else ""
         said = []
-        for report in reversed(session.state.reports[-3:]):
+        # On a stage the line of its parts takes the room of the older reports.
+        for report in reversed(session.state.reports[-1 if on_stage else -3 :]):
             parts = [report.place or self.tr("here")]
+            if report.part:
+                parts.append(part_words(report.part, report.share))
             if report.air_c is not None:
                 parts.append(self.tr("air {0}").format(degrees(report.air_c)))
             if report.road_c is not None:
@@ -186,13 +207,19 @@ class ConditionsPage(Page):
                 parts.append(report.surface)
             if report.rain_mm_h is not None:
                 parts.append(self.tr("rain {0} mm/h").format(f"{report.rain_mm_h:g}"))
+            if report.cloud_pct is not None:
+                parts.append(self.tr("cloud {0} %").format(f"{report.cloud_pct:.0f}"))
             if report.at is not None:
-                parts.append(self.tr("{0} ago").format(age_words(age_min(report.at, now))))
+                age = age_words(age_min(report.at, now))
+                parts.append(age if age == "now" else self.tr("{0} ago").format(age))
             said.append(" ".join(parts))
-        self._last.setText(
+        last = (
             self.tr("Last: {0}").format(" · ".join(said))
             if said
             else self.tr("No reading yet: the forecast is used.")
+        )
+        self._last.setText(
+            self.tr("{0} {1}").format(self._where, of_parts) if of_parts else last
         )
 
     def _typed(self, key: str, value: object, word: str) -> None:
@@ -214,12 +241,16 @@ class ConditionsPage(Page):
             self.session.enter(body, said)
 
     def _surface(self, value: object) -> None:
+        part, share = self.part_of.part
+        told = {"place": self._where, "part": part, "share": share, "surface": value}
+        where = f"{self._where} {part_words(part, share)}" if part else self._where
         self.session.enter(
-            Report.model_validate({"place": self._where, "surface": value}),
-            self.tr("{0} road {1}").format(self._where, value),
+            Report.model_validate(told), self.tr("{0} road {1}").format(where, value)
         )
 
     def _rain(self, value: object) -> None:
+        # Rain and sky are of the place, never of a part of it.
+        self.part_of.set_value(WHOLE)
         amount = RAIN_MM_H[str(value)]
         self.session.enter(
             Report(place=self._where, rain_mm_h=amount),
@@ -227,6 +258,7 @@ class ConditionsPage(Page):
         )
 
     def _sky(self, value: object) -> None:
+        self.part_of.set_value(WHOLE)
         self.session.enter(
             Report(place=self._where, cloud_pct=CLOUD_PCT[str(value)]),
             self.tr("{0} sky {1}").format(self._where, value),

@@ -5,6 +5,7 @@ from functools import partial
 from PySide6.QtWidgets import QGridLayout, QLineEdit, QVBoxLayout, QWidget
 
 from crewdesk.gui.page import Page
+from crewdesk.gui.pages.tyre_lines import card_lines
 from crewdesk.gui.parts import button, card, clear, column, label, row, scrolling
 from crewdesk.gui.session import Session
 from crewdesk.gui.texts import bar, clock, wheel
@@ -35,40 +36,62 @@ class FindPage(Page):
         self.reason.setPlaceholderText(self.tr("reason, or name of who releases"))
         self.rim = QLineEdit()
         self.rim.setObjectName("find_rim")
-        self.rim.setAccessibleName(self.tr("Rim to put the tyre on"))
-        self.rim.setPlaceholderText(self.tr("rim"))
+        self.rim.setAccessibleName(self.tr("Rim to put the tyre on, or its mark"))
+        self.rim.setPlaceholderText(self.tr("rim or mark"))
+        self.rim.returnPressed.connect(self._mount)
         grid = QGridLayout()
         grid.setSpacing(6)
-        for at, (text, name, state) in enumerate(
-            (
-                (self.tr("Lock"), "find_lock", "locked"),
-                (self.tr("Release"), "find_release", "released"),
-                (self.tr("Used up"), "find_scrap", "scrapped"),
-                (self.tr("Cut by hand"), "find_cut", "cut"),
-                (self.tr("Away"), "find_away", "away"),
-                (self.tr("Back"), "find_back", "back"),
-            )
-        ):
-            grid.addWidget(button(text, name, partial(self._state, state)), at // 3, at % 3)
         self.lock_next = button(
-            self.tr("Keep for the call"), "find_ban", self._ban, checkable=True
+            self.tr("Not for\nthe call"), "find_ban", self._ban, checkable=True, kind="part"
         )
+        states = (
+            (self.tr("Lock"), "find_lock", "locked"),
+            (self.tr("Release"), "find_release", "released"),
+            (self.tr("Used up"), "find_scrap", "scrapped"),
+            (self.tr("Away"), "find_away", "away"),
+            (self.tr("Back"), "find_back", "back"),
+            (self.tr("Cut by hand"), "find_cut", "cut"),
+            (self.tr("Treated"), "find_treated", "treated"),
+        )
+        wishes = (
+            (self.tr("Damage card"), "find_damage_card", "damage"),
+            (self.tr("Replacement"), "find_replacement", "replace"),
+        )
+        made = [
+            button(text, name, partial(self._state, state), kind="part")
+            for text, name, state in states
+        ]
+        made += [
+            button(text, name, partial(self._wish, wish), kind="part")
+            for text, name, wish in wishes
+        ]
+        for at, one in enumerate([*made, self.lock_next]):
+            grid.addWidget(one, at // 5, at % 5)
         self.setLayout(
             column(
                 row(self.text, self.look),
                 scrolling("find_lines", self._inside),
-                row(self.reason, self.lock_next),
+                self.reason,
                 grid,
                 row(
                     self.rim,
-                    button(self.tr("Put on this rim"), "find_mount", self._mount),
-                    button(self.tr("Take off its rim"), "find_dismount", self._dismount),
+                    button(self.tr("Put on rim"), "find_mount", self._mount, kind="part"),
+                    button(
+                        self.tr("Off its rim"), "find_dismount", self._dismount, kind="part"
+                    ),
+                    button(self.tr("Is its mark"), "find_mark", self._mark, kind="part"),
+                    button(
+                        self.tr("Mark\nunreadable"),
+                        "find_unreadable",
+                        partial(self._state, "unreadable"),
+                        kind="part",
+                    ),
                 ),
             )
         )
 
     def heading(self) -> str:
-        return self.tr("Find a wheel")
+        return self.tr("Tyre card")
 
     def primary_text(self) -> str:
         return self.tr("Back")
@@ -83,6 +106,7 @@ class FindPage(Page):
     def show_tyre(self, tyre_id: str) -> None:
         """Show one tyre."""
         self._tyre = tyre_id
+        self.rim.clear()
         self.text.setText(self.session.rim_of(tyre_id) or tyre_id)
         self.refresh()
 
@@ -110,15 +134,21 @@ class FindPage(Page):
         estimates = answer.estimates if answer is not None else {}
         banned = self._tyre in self.session.bans
         self.lock_next.setChecked(banned)
+        self.lock_next.setAccessibleName(self.tr("Not for the call"))
         self.lock_next.setText(
-            self.tr("✓ Not for the call") if banned else self.tr("Not for the call")
+            self.tr("✓ Not for\nthe call") if banned else self.tr("Not for\nthe call")
         )
         where = tyre.place or (
             self.tr("last {0}").format(tyre.last_place)
             if tyre.last_place
             else self.tr("not run yet")
         )
-        lines = [
+        self.reason.setPlaceholderText(
+            self.tr("name of the licensed fitter who releases it")
+            if tyre.status_why.startswith("DMG-1")
+            else self.tr("reason, or name of who releases")
+        )
+        lines: list[QWidget] = [
             label(wheel(tyre.rim_id, tyre.tyre_id), "find_wheel", "headline"),
             label(
                 self.tr("{0}  {1} {2} {3}, mark {4}").format(
@@ -139,14 +169,13 @@ class FindPage(Page):
                 wrap=True,
             ),
         ]
-        if tyre.status != "ok":
-            words = self.tr("■ stops: {0}").format(tyre.status_why or tyre.status)
-            lines.append(label(words, "find_status", "stops", wrap=True))
         if tyre.torque_due_since:
             words = self.tr("⚠ watch: torque due since {0}").format(tyre.torque_due_since)
             lines.append(label(words, "find_torque", "watch", wrap=True))
         if tyre.counted:
             lines.append(label(self.tr("counted against the limit"), "find_counted"))
+        # What holds the tyre comes before what it has done.
+        lines += card_lines(self.session, self._tyre)
         runs = ", ".join(
             f"{r.stage} {r.place or '?'} {r.km * r.split:.1f} km" for r in tyre.runs
         )
@@ -167,6 +196,13 @@ class FindPage(Page):
             self.session.notice("note", self.tr("Find a wheel first."))
             return
         words = self.reason.text().strip()
+        held = self.session.state.tyres[self._tyre].status_why
+        if state == "released" and held.startswith("DMG-1") and not words:
+            self.session.notice(
+                "note", self.tr("Type the name of the licensed fitter who releases it.")
+            )
+            self.reason.setFocus()
+            return
         body = TyreState.model_validate(
             {
                 "tyre_id": self._tyre,
@@ -175,7 +211,27 @@ class FindPage(Page):
                 "released_by": words if state == "released" else "",
             }
         )
-        self.session.enter(body, self.tr("{0} {1}").format(self._tyre, state))
+        receipt = self.session.enter(body, self.tr("{0} {1}").format(self._tyre, state))
+        if receipt is not None and receipt.accepted:
+            self.reason.clear()
+
+    def _wish(self, wish: str) -> None:
+        if not self._tyre:
+            self.session.notice("note", self.tr("Find a wheel first."))
+            return
+        self.go.emit(f"{wish}:{self._tyre}")
+
+    def _mark(self) -> None:
+        mark = self.rim.text().strip()
+        if not self._tyre or not mark:
+            self.session.notice("note", self.tr("Find a tyre and type or scan its mark."))
+            return
+        receipt = self.session.enter(
+            TyreState(tyre_id=self._tyre, state="marked", mark=mark),
+            self.tr("mark of {0}").format(self._tyre),
+        )
+        if receipt is not None and receipt.accepted:
+            self.rim.clear()
 
     def _ban(self) -> None:
         if not self._tyre:
@@ -189,6 +245,7 @@ class FindPage(Page):
         if not self._tyre or not rim:
             self.session.notice("note", self.tr("Find a tyre and type the rim."))
             return
+        self.rim.clear()
         self.session.enter(
             RimMove(tyre_id=self._tyre, rim_id=rim),
             self.tr("{0} on rim {1}").format(self._tyre, rim),

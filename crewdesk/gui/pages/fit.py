@@ -3,14 +3,21 @@
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
+from crewdesk.gui.boxes import BoxSpec, BoxWalk
+from crewdesk.gui.caution_lines import caution_texts
+from crewdesk.gui.keypad import BoxHost
 from crewdesk.gui.page import Page
-from crewdesk.gui.parts import button, card, clear, column, label, row, scrolling
+from crewdesk.gui.pages.fit_wheels import show_wheels
+from crewdesk.gui.pages.own_reason import OwnReason
+from crewdesk.gui.pages.van import VanLine
+from crewdesk.gui.parts import button, clear, column, label, row, scrolling
+from crewdesk.gui.rims import rims_for
 from crewdesk.gui.session import Session
-from crewdesk.gui.texts import LONG, SHORT, WALK, bar, signed_s, wheel
+from crewdesk.gui.texts import LONG, SHORT, WALK, as_place, bar, signed_s, wheel
 from crewdesk.gui.timing import newest
-from crewdesk.gui.views import differing, planned_of, tread_text
+from crewdesk.gui.views import Planned, differing, planned_of
 from crewdesk.journal.entries import Fitting
 from crewdesk.units import CORNERS, PLACES, Place
 
@@ -27,33 +34,38 @@ class FitPage(Page):
     def __init__(self, session: Session) -> None:
         super().__init__(session)
         self._own: dict[Place, str | None] = {}
+        self._own_cold: dict[Place, float] = {}
         self._done: set[Place] = set()
         self._for = ""
         self._choosing: Place | None = None
         self._rows_widget = QWidget()
         self._rows = QVBoxLayout(self._rows_widget)
         self._rows.setContentsMargins(0, 0, 0, 0)
-        self._rows.setSpacing(6)
-        self._caution = label(
-            self.tr(
-                "Stands first. Nuts to the car maker's torque, ticked at Out. Valve caps on. "
-                "Mind direction and side of the tyre. Cold pressures: set on cold tyres only."
-            ),
-            "fit_caution",
-            "muted",
-            wrap=True,
+        self._rows.setSpacing(2)
+        self._at_car = self.tr(
+            "Stands first. Nuts to the car maker's torque, ticked at Out. Valve caps on. "
+            "Mind direction and side of the tyre. Cold pressures: set on cold tyres only."
         )
+        self._caution = label(self._at_car, "fit_caution", "muted", wrap=True)
         self.cost = label("", "fit_cost", "strong", wrap=True)
         self.cost.hide()
         session.judged.connect(self._show_cost)
         self._area = scrolling("fit_rows", self._rows_widget)
-        self.setLayout(column(self._area, self.cost, self._caution, spacing=6))
+        self.van = VanLine(session)
+        self.why = OwnReason()
+        self.why.hide()
+        self.pressures = button(
+            self.tr("Other pressures"), "fit_pressures", partial(self._set_pressures, on=True)
+        )
+        foot = row(column(self.cost, self._caution, spacing=2), self.pressures)
+        foot.setStretch(0, 1)
+        self.setLayout(column(self._area, self.van, self.why, foot, spacing=6))
 
     def heading(self) -> str:
         return self.tr("Fit")
 
     def primary_text(self) -> str:
-        if self._choosing is not None:
+        if self._choosing is not None or self.host is not None:
             return self.tr("Back to the list")
         if not self.session.is_open or not self._meant():
             return self.tr("To the call")
@@ -63,12 +75,19 @@ class FitPage(Page):
         if self._choosing is not None:
             self._choosing = None
             self.refresh()
+        elif self.host is not None:
+            self._set_pressures(on=False)
         elif not self.session.is_open or not self._meant():
             self.go.emit("call")
+        elif self.session.place is None and not self._changes():
+            self.go.emit("close_leg")
         elif self._enter():
             self.go.emit("out")
 
     def escape(self) -> bool:
+        if self.host is not None:
+            self._set_pressures(on=False)
+            return True
         if self._choosing is None:
             return False
         self._choosing = None
@@ -76,6 +95,14 @@ class FitPage(Page):
         return True
 
     # ---- what is meant
+
+    def _here(self) -> str:
+        """Return the place that is fitted at: the change place, else the last service."""
+        place = self.session.place
+        if place is not None:
+            return place.key
+        rows = self.session.bundle.itinerary.rows
+        return next((line.service for line in reversed(rows) if line.service), "")
 
     def _meant(self) -> dict[Place, str | None]:
         state = self.session.state
@@ -91,6 +118,8 @@ class FitPage(Page):
         else:
             planned = planned_of(self.session.answer, state)
             base = dict(planned.fitting) if planned is not None else {}
+            if place is None and fitted is not None:
+                base = dict(fitted.tyres)
         if not base and not self._own:
             return {}
         return {p: self._own.get(p, base.get(p)) for p in PLACES}
@@ -103,51 +132,137 @@ class FitPage(Page):
 
     def _cold(self) -> dict[Place, float]:
         planned = planned_of(self.session.answer, self.session.state)
-        return dict(planned.cold_kpa) if planned is not None else {}
+        cold = dict(planned.cold_kpa) if planned is not None else {}
+        spare = max((kpa for p, kpa in cold.items() if p not in CORNERS), default=None)
+        for p in ("SP1", "SP2"):
+            # A second spare of the crew's own is set like the first; without one like the car.
+            if cold and p not in cold:
+                cold[p] = spare if spare is not None else max(cold.values())
+        return {**cold, **self._own_cold}
+
+    def _set_pressures(self, *, on: bool) -> None:
+        """Show the boxes of the cold pressures with the keypad, or the list again."""
+        self.host = None
+        self.keypad = on
+        if on:
+            self._choosing = None
+            cold = self._cold()
+            specs = [
+                BoxSpec(
+                    f"cold:{p}",
+                    "pressure",
+                    self.tr("{0}, cold, bar").format(LONG[p]),
+                    last=cold.get(p),
+                    hint=self.tr("call {0} bar").format(bar(cold.get(p))),
+                )
+                for p in WALK
+                if self._meant().get(p)
+            ]
+            self.host = BoxHost(BoxWalk(specs), self)
+            self.host.committed.connect(self._typed_cold)
+        self.go.emit("fit")
+
+    def _typed_cold(self, key: str, value: object, word: str) -> None:
+        place = as_place(key.partition(":")[2])
+        if place is not None and not word and isinstance(value, float | int):
+            self._own_cold[place] = float(value)
+
+    def entered(self) -> None:
+        if self.host is not None:
+            self.host.start()
+
+    def left(self) -> None:
+        super().left()
+        self.host, self.keypad = None, False
+
+    def planned(self) -> Planned | None:
+        """Return the crew's own fitting, for the slots."""
+        if not self.session.is_open or not (self._own or self._own_cold):
+            return None
+        meant = self._meant()
+        return Planned(meant, self._cold(), rims_for(self.session, meant))
 
     # ---- showing
 
     def refresh(self) -> None:
         if not self.session.is_open:
             return
-        place = self.session.place
-        here = place.key if place is not None else ""
+        here = self._here()
         if here != self._for:
             self._for = here
             self._own.clear()
+            self._own_cold.clear()
             self._done.clear()
             self._choosing = None
             self.cost.hide()
+            self.why.hide()
+        if self.host is not None and self.host.fields and self._rows.count():
+            return
         clear(self._rows)
+        # What it costs and why stand in the way of the wheels to choose from, and the caution
+        # in the way of what it costs.
+        listed = self._choosing is None and self.host is None
+        self.cost.setVisible(bool(self._own) and listed)
+        self.why.setVisible(bool(self._own) and listed)
+        self._caution.setVisible(not self._own or self.host is not None)
+        pressing = self.host is not None
+        self._caution.setText(
+            " ".join(caution_texts(self.session, "pressures")) if pressing else self._at_car
+        )
+        self.pressures.setVisible(listed and bool(self._meant()))
+        self.van.show_for(
+            self._planned_bring(), self._meant().values(), shown=self._choosing is None
+        )
         if self._choosing is not None:
-            self._show_wheels(self._choosing)
+            show_wheels(self._rows, self.session, self._choosing, self._take)
         else:
             self._show_changes()
         self.primary_changed.emit()
 
     def _show_changes(self) -> None:
         meant, cold = self._meant(), self._cold()
+        rims = rims_for(self.session, meant)
         fitted = self.session.state.fitted
         on_car = fitted.tyres if fitted is not None else {}
         changes = self._changes()
+        if self.session.place is None and meant:
+            words = self.tr("The same wheels stay on at Service {0} up to the final checks.")
+            self._rows.addWidget(
+                label(words.format(self._here()), "fit_last", "strong", wrap=True)
+            )
         if not meant:
             self._rows.addWidget(
                 label(self.tr("There is no call to fit yet."), "fit_none", "strong", wrap=True)
             )
         for p in WALK:
-            if not meant.get(p) and not on_car.get(p):
+            if not meant.get(p) and not on_car.get(p) and (p in CORNERS or not meant):
                 continue
-            off, on = self._name(on_car.get(p)), self._name(meant.get(p))
+            off, on = self._name(on_car.get(p)), self._name(meant.get(p), rims.get(p, ""))
             if p in changes and not on_car.get(p):
                 text = self.tr("{0}   {1} on").format(SHORT[p], on)
             elif p in changes and not meant.get(p):
                 text = self.tr("{0}   {1} off").format(SHORT[p], off)
             elif p in changes:
                 text = self.tr("{0}   {1} off → {2} on").format(SHORT[p], off, on)
-            else:
+            elif meant.get(p):
                 text = self.tr("{0}   {1} stays").format(SHORT[p], on)
+            else:
+                text = self.tr("{0}   no wheel").format(SHORT[p])
             kpa = cold.get(p)
-            below = self.tr("cold {0} bar").format(bar(kpa)) if kpa is not None else ""
+            if self.host is not None:
+                if f"cold:{p}" in self.host.walk.boxes:
+                    head = label(f"{SHORT[p]}   {on}", f"fit_{p}", "strong")
+                    head.setFixedWidth(260)
+                    cold_label = label(self.tr("cold bar"), f"fit_cold_{p}")
+                    self._rows.addLayout(
+                        row(head, cold_label, self.host.make_field(f"cold:{p}"))
+                    )
+                continue
+            below = (
+                self.tr("cold {0} bar").format(bar(kpa))
+                if kpa is not None and on != "–"
+                else ""
+            )
             done = button(
                 self.tr("✓ Fitted") if p in self._done else self.tr("Fitted"),
                 f"fitted_{p}",
@@ -178,34 +293,8 @@ class FitPage(Page):
                 done.hide()
         self._rows.addStretch(1)
 
-    def _show_wheels(self, place: Place) -> None:
-        """Show the wheels that could go to a place, as buttons."""
-        state = self.session.state
-        answer = self.session.answer
-        estimates = answer.estimates if answer is not None else {}
-        self._rows.addWidget(
-            label(self.tr("{0}: which wheel?").format(LONG[place]), "other_title", "title")
-        )
-        grid = QGridLayout()
-        grid.setSpacing(6)
-        tyres = [t for t in state.tyres.values() if t.status == "ok" and (t.rim_id or t.place)]
-        if place in ("SP1", "SP2"):
-            none = button(self.tr("nothing"), "wheel_none", lambda: self._take(place, None))
-            grid.addWidget(none, 0, 0)
-        shift = 1 if place in ("SP1", "SP2") else 0
-        for index, tyre in enumerate(tyres, start=shift):
-            name = wheel(tyre.rim_id, tyre.tyre_id)
-            text = f"{name}\n{tyre.stock.code} {tread_text(tyre, estimates)}"
-            made = button(
-                text, f"wheel_{tyre.tyre_id}", partial(self._take, place, tyre.tyre_id)
-            )
-            grid.addWidget(made, index // 4, index % 4)
-        holder = card("wheels", grid)
-        self._rows.addWidget(holder)
-        self._rows.addStretch(1)
-
-    def _name(self, tyre_id: str | None) -> str:
-        return wheel(self.session.rim_of(tyre_id), tyre_id)
+    def _name(self, tyre_id: str | None, rim: str = "") -> str:
+        return wheel(rim or self.session.rim_of(tyre_id), tyre_id)
 
     # ---- doing
 
@@ -228,7 +317,6 @@ class FitPage(Page):
         self._own[place] = tyre_id
         self._choosing = None
         self.cost.setText(self.tr("Own fitting: working out what it costs …"))
-        self.cost.show()
         self.session.judge(self._meant())
         self.refresh()
 
@@ -240,18 +328,19 @@ class FitPage(Page):
         call = answer.result.objective if answer is not None else None
         parts = []
         if judged.objective is not None and call is not None:
+            more_s = judged.objective.total_s - call.total_s
             parts.append(
-                self.tr("Own fitting: {0} against the call.").format(
-                    signed_s(judged.objective.total_s - call.total_s)
-                )
+                self.tr("Own fitting: {0} against the call.").format(signed_s(more_s))
+                if abs(more_s) >= 0.05
+                else self.tr("Own fitting: as good as the call.")
             )
-        parts += words.rules_words(judged.breaches)
+        parts += [words.rule_words(check) for check in judged.breaches if not check.ok]
         self.cost.setText(" ".join(parts))
-        self.cost.setVisible(bool(self._own))
+        self.cost.setVisible(bool(self._own) and self._choosing is None)
 
     def _enter(self) -> bool:
-        place = self.session.place
-        if place is None:
+        here = self._here()
+        if not here:
             return False
         meant = self._meant()
         used = self.session.state.call_used
@@ -263,43 +352,33 @@ class FitPage(Page):
         cold = {p: v for p, v in self._cold().items() if meant.get(p)}
         body = Fitting.model_validate(
             {
-                "place": place.key,
+                "place": here,
                 "fitting": meant,
                 "cold_kpa": cold,
                 "set_at_c": air.value,
                 "source": source,
-                "bring": self._bring(),
-                "rims": self._rims(meant),
+                "bring": self.van.chosen,
+                "people": self.session.people,
+                **(self.why.fields() if source == "own" else {}),
+                "rims": rims_for(self.session, meant),
             }
         )
         changed = [p for p in self._changes() if p in CORNERS]
         receipt = self.session.enter(
-            body, self.tr("fitted at {0}, {1} wheels changed").format(place.key, len(changed))
+            body, self.tr("fitted at {0}, {1} wheels changed").format(here, len(changed))
         )
         if receipt is None or not receipt.accepted:
             return False
         self._own.clear()
+        self._own_cold.clear()
         self._done.clear()
         self.cost.hide()
+        self.why.hide()
+        self.why.forget()
         return True
 
-    def _rims(self, meant: dict[Place, str | None]) -> dict[Place, str]:
-        """Return the rims of wheels that the call puts on another rim than the book has."""
-        answer, place = self.session.answer, self.session.place
-        if answer is None or place is None or answer.place != place.key:
-            return {}
-        result = answer.result
-        plans = [*result.plan[:1], *[a.plan[0] for a in result.alternatives if a.plan]]
-        if result.short_call is not None:
-            plans.append(result.short_call.plan)
-        plan = next((p for p in plans if not differing(p.fitting, meant)), None)
-        if plan is None:
-            return {}
-        return {
-            p: rim for p, rim in plan.rims.items() if rim != self.session.rim_of(meant.get(p))
-        }
-
-    def _bring(self) -> tuple[str, ...]:
+    def _planned_bring(self) -> tuple[str, ...]:
+        """Return what the plan has the van bring to the zone ahead."""
         answer, place = self.session.answer, self.session.place
         if answer is None or place is None or answer.place != place.key:
             return ()

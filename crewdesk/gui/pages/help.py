@@ -1,16 +1,20 @@
-"""Help: every key, from the one table."""
+"""Help: every key, from the one table, and the user guide beside it."""
 
 from PySide6.QtCore import QCoreApplication
-from PySide6.QtWidgets import QGridLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QSizePolicy, QWidget
 
 from crewdesk.gui.keys import KEYS, TYPED
 from crewdesk.gui.page import Page
-from crewdesk.gui.parts import column, label, scrolling
+from crewdesk.gui.pages.guide import GuideView
+from crewdesk.gui.parts import column, label, row, scrolling
 from crewdesk.gui.session import Session
+from crewdesk.gui.theme import Sizes, Theme
+
+_KEYS_PX, _KEYS_COMPACT_PX = 400, 320
 
 
 class HelpPage(Page):
-    """All keys under F1."""
+    """All keys under F1, and the guide."""
 
     key = "help"
 
@@ -18,33 +22,30 @@ class HelpPage(Page):
         super().__init__(session)
         inside = QWidget()
         grid = QGridLayout(inside)
-        grid.setHorizontalSpacing(14)
-        grid.setVerticalSpacing(4)
+        grid.setContentsMargins(0, 0, 4, 0)
+        grid.setHorizontalSpacing(12)
+        grid.setVerticalSpacing(6)
         lines = [(k.shown, k.does) for k in KEYS if k.shown] + list(TYPED)
-        half = (len(lines) + 1) // 2
         for at, (keys, does) in enumerate(lines):
-            line, side = at % half, 2 * (at // half)
             words = QCoreApplication.translate("Keys", does)
-            grid.addWidget(label(keys, f"help_key_{at}", "strong"), line, side)
-            grid.addWidget(label(words, f"help_does_{at}", wrap=True), line, side + 1)
+            grid.addWidget(label(keys, f"help_key_{at}", "strong", wrap=True), at, 0)
+            grid.addWidget(label(words, f"help_does_{at}", wrap=True), at, 1)
+        grid.setColumnMinimumWidth(0, 130)
         grid.setColumnStretch(1, 1)
-        grid.setColumnStretch(3, 1)
-        grid.setRowStretch(half, 1)
-        self.setLayout(
+        grid.setRowStretch(len(lines), 1)
+        self.guide = GuideView()
+        keys_side = QWidget()
+        keys_side.setLayout(
             column(
-                label(self.tr("Help: all keys"), "help_title", "title"),
-                label(
-                    self.tr(
-                        "■ stops: a rule or a limit is broken; a name and a reason take it "
-                        "on. ⚠ watch: look at it. note: worth knowing. The call is advice; the "
-                        "crew decides and the driver drives to what he finds."
-                    ),
-                    "help_levels",
-                    wrap=True,
-                ),
+                label(self.tr("All keys"), "help_title", "title"),
                 scrolling("help_keys", inside),
             )
         )
+        keys_side.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Preferred)
+        self._keys_side = keys_side
+        both = row(keys_side, self.guide, spacing=12)
+        both.setStretch(1, 1)
+        self.setLayout(both)
 
     def heading(self) -> str:
         return self.tr("Help")
@@ -54,3 +55,10 @@ class HelpPage(Page):
 
     def primary(self) -> None:
         self.go.emit("back")
+
+    def entered(self) -> None:
+        self.guide.search.setFocus()
+
+    def set_look(self, theme: Theme, sizes: Sizes) -> None:
+        self._keys_side.setFixedWidth(_KEYS_COMPACT_PX if sizes.compact else _KEYS_PX)
+        self.guide.set_look(theme, sizes)

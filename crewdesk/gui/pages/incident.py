@@ -26,7 +26,7 @@ class IncidentPage(Page):
         self._form = QWidget()
         self._lines = QVBoxLayout(self._form)
         self._lines.setContentsMargins(0, 0, 0, 0)
-        self._lines.setSpacing(2)
+        self._lines.setSpacing(6)
         self.title = label(self.tr("Incident"), "incident_title", "title")
         self.said = label("", "incident_said", "muted", wrap=True)
         self._choices: dict[str, Choice] = {}
@@ -118,6 +118,7 @@ class IncidentPage(Page):
             ],
         )
         texts = QGridLayout()
+        texts.setSpacing(6)
         for at, (key, words) in enumerate(
             (
                 ("km", self.tr("km into it")),

@@ -4,14 +4,16 @@ from functools import partial
 
 from PySide6.QtWidgets import QGridLayout, QWidget
 
+from crewdesk.desk.state import TyreNow
 from crewdesk.gui.boxes import BoxSpec, BoxWalk
 from crewdesk.gui.keypad import BoxHost
 from crewdesk.gui.page import Page
-from crewdesk.gui.pages.car_in import POINTS
+from crewdesk.gui.pages.car_in_boxes import POINTS
 from crewdesk.gui.parts import button, clear, column, label
 from crewdesk.gui.readings import TreadKeeper
 from crewdesk.gui.session import Session
 from crewdesk.gui.texts import wheel
+from crewdesk.gui.views import wheels_off
 from crewdesk.journal.entries import RimMove
 
 
@@ -55,7 +57,7 @@ class LeftBehindPage(Page):
         if waiting and later and self.host is not None:
             self.host.enter_box(f"tread_in_mm:{later[0]}")
             return
-        self.go.emit("loop")
+        self.go.emit("on_the_way")
 
     def entered(self) -> None:
         if self.host is not None:
@@ -77,13 +79,7 @@ class LeftBehindPage(Page):
         state = self.session.state
         fittings = state.fittings
         last = fittings[-1] if fittings else None
-        before = fittings[-2] if len(fittings) > 1 else None
-        on = {t for t in last.tyres.values() if t} if last is not None else set()
-        off = (
-            [t for t in before.tyres.values() if t and t not in on]
-            if before is not None
-            else []
-        )
+        off = list(wheels_off(state))
         self._place = last.place if last is not None else ""
         shape = (self._place, tuple(off), tuple(self.session.rim_of(t) for t in off))
         self.title.setText(
@@ -98,6 +94,8 @@ class LeftBehindPage(Page):
         self.primary_changed.emit()
 
     def _build(self, off: list[str]) -> None:
+        if self.host is not None:
+            self.host.retire()
         clear(self._grid)
         self._wheels = off
         words = (self.tr("inner"), self.tr("middle"), self.tr("outer"))
@@ -129,6 +127,12 @@ class LeftBehindPage(Page):
                 )
         walk = BoxWalk(specs)
         for tyre_id in off:
+            for point, mm in zip(
+                POINTS, _known(self.session.state.tyres[tyre_id]), strict=True
+            ):
+                if mm is not None:
+                    walk.fill(f"{point}:{tyre_id}", mm)
+        for tyre_id in off:
             for reading in self.session.state.tyres[tyre_id].readings:
                 for index, point in enumerate(POINTS):
                     mm = reading.tread_mm[index]
@@ -137,7 +141,8 @@ class LeftBehindPage(Page):
         self.host = BoxHost(walk, self)
         self.host.committed.connect(self._typed)
         for at, text in enumerate((self.tr("wheel"), *words), start=0):
-            self._grid.addWidget(label(text, f"left_head_{at}", "muted"), 0, at)
+            if off:
+                self._grid.addWidget(label(text, f"left_head_{at}", "muted"), 0, at)
         for line, tyre_id in enumerate(off, start=1):
             name = wheel(self.session.rim_of(tyre_id), tyre_id)
             self._grid.addWidget(label(name, f"left_{tyre_id}", "strong"), line, 0)
@@ -182,3 +187,11 @@ class LeftBehindPage(Page):
             RimMove(tyre_id=tyre_id, rim_id=None),
             self.tr("{0} taken off its rim").format(tyre_id),
         )
+
+
+def _known(tyre: TyreNow) -> tuple[float | None, float | None, float | None]:
+    """Return the depths of a tyre that has not run since they were read."""
+    for reading in reversed(tyre.readings):
+        if any(mm is not None for mm in reading.tread_mm):
+            return reading.tread_mm if reading.runs_before >= len(tyre.runs) else (None,) * 3
+    return (None,) * 3

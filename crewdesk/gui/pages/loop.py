@@ -8,7 +8,7 @@ from crewdesk.gui.page import Page
 from crewdesk.gui.parts import button, clear, column, label, row, scrolling
 from crewdesk.gui.session import Session
 from crewdesk.gui.texts import clock
-from crewdesk.gui.timing import place_ahead
+from crewdesk.gui.timing import leg_closed, leg_ended, place_ahead
 from crewdesk.journal.entries import DocumentsChanged, Note, OffRoad, StageRun
 
 
@@ -58,10 +58,25 @@ class LoopPage(Page):
         return self.tr("Loop")
 
     def primary_text(self) -> str:
+        if self._leg_ended():
+            return self.tr("Close leg")
         return self.tr("Next call") if self._ahead() else self.tr("Handover")
 
     def primary(self) -> None:
-        self.go.emit("conditions" if self._ahead() else "handover")
+        if self._leg_ended():
+            self.go.emit("close_leg")
+        else:
+            self.go.emit("conditions" if self._ahead() else "handover")
+
+    def _leg_ended(self) -> bool:
+        session = self.session
+        if not session.is_open or session.state.closed:
+            return False
+        if leg_ended(session.bundle, session.state) is not None:
+            return True
+        # Behind the last change place nothing else is to come.
+        last = session.bundle.itinerary.rows[-1].leg
+        return not self._ahead() and not leg_closed(session.state, last)
 
     def _ahead(self) -> bool:
         return (
@@ -86,15 +101,13 @@ class LoopPage(Page):
         for ref in place.stages:
             stage = itinerary.stage(ref)
             run, gone = ref in state.stages_run, ref in state.cancelled
-            word = (
-                self.tr("✓ run")
-                if run
-                else self.tr("cancelled")
-                if gone
-                else self.tr("to come")
-            )
-            text = self.tr("{0}  {1}  {2} km  {3}  {4}").format(
-                ref, stage.name, f"{stage.km:.1f}", clock(stage.due_utc, session.zone), word
+            word = self.tr("✓ run") if run else self.tr("cancelled") if gone else ""
+            text = (
+                self.tr("{0}  {1}  {2} km  {3}  {4}")
+                .format(
+                    ref, stage.name, f"{stage.km:.1f}", clock(stage.due_utc, session.zone), word
+                )
+                .rstrip()
             )
             done = button(
                 self.tr("Run"),

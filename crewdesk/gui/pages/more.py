@@ -1,4 +1,4 @@
-"""Rarer entries: wheels moved on the road, a tyre added, the officials' check of marks."""
+"""Rarer entries: wheels moved on the road, a tyre added."""
 
 from typing import Any
 
@@ -10,8 +10,7 @@ from crewdesk.gui.page import Page
 from crewdesk.gui.parts import Choice, clear, column, label, row
 from crewdesk.gui.session import Session
 from crewdesk.gui.texts import LONG, SHORT, WALK, wheel
-from crewdesk.journal.entries import MarkCheck, RoadChange, TyreAdded
-from crewdesk.units import PLACES, Place
+from crewdesk.journal.entries import RoadChange, TyreAdded
 
 
 class MovedPage(Page):
@@ -134,10 +133,28 @@ class AddTyrePage(Page):
             grid.addWidget(label(text, f"add_{key}_label", "strong"), at // 2, 2 * (at % 2))
             grid.addWidget(field, at // 2, 2 * (at % 2) + 1)
             self._fields[key] = field
-        self.setLayout(column(self.title, grid, 1))
+        self.jokers = label("", "add_jokers", "strong", wrap=True)
+        self.setLayout(column(self.title, grid, self.jokers, 1))
 
     def heading(self) -> str:
         return self.tr("Add a tyre")
+
+    def start_for(self, tyre_id: str) -> None:
+        """Begin with the replacement of a damaged tyre."""
+        self._fields["replaces"].setText(tyre_id)
+        self._fields["like"].setText(tyre_id)
+        self._fields["tyre_id"].setFocus()
+
+    def refresh(self) -> None:
+        if not self.session.is_open:
+            return
+        counts = self.session.counters()
+        self.jokers.setText(
+            self.tr(
+                "Damage replacements (jokers): {0} of {1} used. One needs the sheet number and "
+                "the name of who agreed."
+            ).format(counts.get("jokers_used", 0), counts.get("jokers", 0))
+        )
 
     def primary_text(self) -> str:
         return self.tr("Add the tyre")
@@ -181,77 +198,6 @@ class AddTyrePage(Page):
             approved_by=texts["approved_by"],
         )
         receipt = self.session.enter(body, self.tr("tyre {0} added").format(line["tyre_id"]))
-        if receipt is not None and receipt.accepted:
-            for field in self._fields.values():
-                field.clear()
-            self.go.emit("back")
-
-
-class MarkCheckPage(Page):
-    """Officials read marks."""
-
-    key = "mark_check"
-
-    def __init__(self, session: Session) -> None:
-        super().__init__(session)
-        self._grid = QGridLayout()
-        self._grid.setSpacing(6)
-        self._fields: dict[Place, QLineEdit] = {}
-        self._was: dict[Place, Any] = {}
-        for at, p in enumerate(PLACES):
-            field = QLineEdit()
-            field.setObjectName(f"mark_{p}")
-            field.setAccessibleName(self.tr("{0}, mark as noted").format(LONG[p]))
-            self._fields[p] = field
-            self._was[p] = label("", f"mark_was_{p}", "muted")
-            self._grid.addWidget(label(SHORT[p], f"mark_label_{p}", "strong"), at, 0)
-            self._grid.addWidget(field, at, 1)
-            self._grid.addWidget(self._was[p], at, 2)
-        self.official = QLineEdit()
-        self.official.setObjectName("mark_official")
-        self.official.setAccessibleName(self.tr("Official"))
-        self.official.setPlaceholderText(self.tr("official"))
-        self.setLayout(
-            column(
-                label(self.tr("Officials' check of marks"), "mark_title", "title"),
-                self._grid,
-                self.official,
-                1,
-            )
-        )
-
-    def heading(self) -> str:
-        return self.tr("Officials' check")
-
-    def primary_text(self) -> str:
-        return self.tr("Enter the check")
-
-    def refresh(self) -> None:
-        if not self.session.is_open:
-            return
-        fitted = self.session.state.fitted
-        for p in PLACES:
-            tyre_id = fitted.tyres.get(p) if fitted is not None else None
-            tyre = self.session.state.tyres.get(tyre_id or "")
-            self._was[p].setText(
-                self.tr("book: {0} {1}").format(tyre.tyre_id, tyre.stock.mark) if tyre else "–"
-            )
-
-    def primary(self) -> None:
-        if not self.session.is_open:
-            self.go.emit("load")
-            return
-        noted = {p: f.text().strip() for p, f in self._fields.items() if f.text().strip()}
-        if not noted:
-            self.session.notice("note", self.tr("Type the marks as the officials noted them."))
-            return
-        place = self.session.place
-        body = MarkCheck(
-            place=place.key if place is not None else "",
-            noted=noted,
-            official=self.official.text().strip(),
-        )
-        receipt = self.session.enter(body, self.tr("marks checked"))
         if receipt is not None and receipt.accepted:
             for field in self._fields.values():
                 field.clear()

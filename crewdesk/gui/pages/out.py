@@ -10,6 +10,7 @@ from crewdesk.gui.page import Page
 from crewdesk.gui.parts import button, clear, column, label, row, set_kind
 from crewdesk.gui.session import Session
 from crewdesk.gui.texts import LONG, SHORT, WALK, as_place, wheel
+from crewdesk.gui.views import wheels_off
 from crewdesk.journal.entries import ControlTime, ReadBack
 from crewdesk.units import CORNERS, PLACES, Corner, Place
 
@@ -46,6 +47,9 @@ class OutPage(Page):
                     label(self.tr("Torqued and read by"), "out_name_label", "strong"),
                     self.name,
                     self.all_torqued,
+                    button(
+                        self.tr("Cautions"), "out_cautions", lambda: self.go.emit("cautions")
+                    ),
                 ),
                 self.words,
                 1,
@@ -78,6 +82,8 @@ class OutPage(Page):
         self._mark()
 
     def _build(self, fitted: dict[Place, str | None]) -> None:
+        if self.host is not None:
+            self.host.retire()
         clear(self._grid)
         places = [p for p in WALK if fitted.get(p)]
         walk = BoxWalk(
@@ -191,6 +197,12 @@ class OutPage(Page):
                 ControlTime(ref=place.out_ref, time=max(self.session.now(), place.due_out_utc)),
                 self.tr("out of {0}, not checked").format(place.key),
             )
-        if receipt is not None and receipt.accepted:
+        if receipt is None or not receipt.accepted:
+            return
+        if self.session.state.at_place == place.key:
+            # It was not read as the sheet says: the car is still here.
+            self._mark()
+        else:
             self._shape = ()
-            self.go.emit("left_behind")
+            left = wheels_off(self.session.state)
+            self.go.emit("left_behind" if left else "on_the_way")

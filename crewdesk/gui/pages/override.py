@@ -74,6 +74,7 @@ class OverridePage(Page):
         self._codes = tuple(m.code for m in stops)
         self.said.setText("\n".join(f"■ stops: {m.text} ({m.code})" for m in stops))
         self.reason.set_value(None)
+        self.words.clear()
 
     def _anyway(self) -> None:
         name = self.name.text().strip()
@@ -84,13 +85,30 @@ class OverridePage(Page):
             return
         said = ": ".join(w for w in (reason, words) if w)
         place = getattr(self._body, "place", "")
-        for code in self._codes:
+        taken_on = [
+            Override(code=code, name=name, reason=said, place=place) for code in self._codes
+        ]
+        if self._still_stopped(taken_on):
+            return
+        for one in taken_on:
             receipt = self.session.enter(
-                Override(code=code, name=name, reason=said, place=place),
-                self.tr("{0} taken on by {1}").format(code, name),
+                one, self.tr("{0} taken on by {1}").format(one.code, name)
             )
             if receipt is None or not receipt.accepted:
                 return
         receipt = self.session.enter(self._body, self.tr("entered all the same"))
         if receipt is not None and receipt.accepted:
             self.go.emit("back")
+
+    def _still_stopped(self, taken_on: list[Override]) -> bool:
+        """Say what no name moves; then nothing is entered, the overrides neither."""
+        day = self.session.day
+        if day is None:
+            return True
+        stops = [m for m in day.said_after(taken_on, self._body) if m.level == "stops"]
+        if not stops:
+            return False
+        self._codes = tuple(dict.fromkeys((*self._codes, *(m.code for m in stops))))
+        self.said.setText("\n".join(f"■ stops: {m.text} ({m.code})" for m in stops))
+        self.session.notice("stops", stops[0].text)
+        return True

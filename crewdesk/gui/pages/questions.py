@@ -80,10 +80,21 @@ class QuestionsPage(Page):
             "tyre_on": self.tr("Wheel on"),
             "where": self.tr("Where"),
             "changed_by": self.tr("Changed by"),
+            "noted": self.tr("Query"),
         }
         head = label(words.get(field, field.replace("_", " ")), f"q{index}_{field}", "")
         head.setFixedWidth(110)
         line = row(head, spacing=6)
+        if field == "noted":
+            # What the officials noted is answered where the marks stand.
+            to_check = button(
+                self.tr("To the tyre check"),
+                f"q{index}_noted",
+                partial(self.go.emit, "mark_check"),
+            )
+            line.addWidget(to_check)
+            line.addStretch(1)
+            return line
         options = self._options(field, possible)
         if not options:
             text = QLineEdit()

@@ -5,6 +5,7 @@ from typing import Any, Final
 
 from PySide6.QtWidgets import QGridLayout
 
+from crewdesk.documents.itinerary_build import assumed_of
 from crewdesk.gui.page import Page
 from crewdesk.gui.parts import Choice, button, column, label, row
 from crewdesk.gui.session import Session
@@ -152,7 +153,7 @@ class StagesPage(Page):
         for key, choice in self._choices.items():
             choice.set_value(values[key])
             name = "gravel_share" if key == "base" else key
-            assumed = any(name in text for text in stage.assumed)
+            assumed = assumed_of(name, stage.assumed)
             self._words[key].setText(self.tr("assumed") if assumed else "")
         self.before.setEnabled(self._at > 0)
         self.after.setEnabled(self._at < len(stages) - 1)

@@ -1,10 +1,10 @@
 """The stock table with its filters as buttons."""
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QAbstractItemView, QHBoxLayout, QTableView
+from PySide6.QtWidgets import QAbstractItemView, QBoxLayout, QHBoxLayout, QTableView
 
 from crewdesk.gui.page import Page
-from crewdesk.gui.parts import Choice, clear, column, label, row
+from crewdesk.gui.parts import Choice, clear, column, label
 from crewdesk.gui.session import Session
 from crewdesk.gui.stock_model import COLUMNS, TYRE_ROLE, StockFilter, StockModel, rows_of
 from crewdesk.gui.theme import Sizes, Theme
@@ -58,7 +58,11 @@ class StockPage(Page):
             kind="part",
         )
         self.states.set_value("all")
-        self.setLayout(column(row(self._filters, self.states), self.table, self.words))
+        self._heads = QBoxLayout(QBoxLayout.Direction.LeftToRight)
+        self._heads.setSpacing(8)
+        self._heads.addLayout(self._filters)
+        self._heads.addWidget(self.states)
+        self.setLayout(column(self._heads, self.table, self.words))
 
     def heading(self) -> str:
         return self.tr("Stock")
@@ -77,6 +81,8 @@ class StockPage(Page):
         return True
 
     def entered(self) -> None:
+        if not self.table.currentIndex().isValid() and self.proxy.rowCount():
+            self.table.setCurrentIndex(self.proxy.index(0, 0))
         self.table.setFocus()
 
     def refresh(self) -> None:
@@ -114,3 +120,5 @@ class StockPage(Page):
 
     def set_look(self, _theme: Theme, sizes: Sizes) -> None:
         self.table.verticalHeader().setDefaultSectionSize(sizes.target(ROW_PX))
+        way = QBoxLayout.Direction
+        self._heads.setDirection(way.TopToBottom if sizes.compact else way.LeftToRight)

@@ -80,7 +80,7 @@ class VisitPage(Page):
         for at, plan in enumerate(p for p in plans if p.place == place.key):
             lines = [label(self.tr("The plan now"), f"visit_plan_{at}", "strong")]
             text = "   ".join(
-                f"{SHORT[p]} {wheel(session.rim_of(t), t)}"
+                f"{SHORT[p]} {wheel(plan.rims.get(p) or session.rim_of(t), t)}"
                 for p in PLACES
                 if (t := plan.fitting.get(p))
             )

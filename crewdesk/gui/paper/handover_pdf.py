@@ -129,11 +129,12 @@ def word_blocks(handover: Handover) -> list[tuple[str, list[str]]]:
         ("TO DO", list(handover.actions)),
         ("ORDER", list(handover.orders)),
         ("RIMS", rims),
+        ("WHAT WAS LEARNT", list(handover.learnt_words)),
         ("WEAR SEEN", wear),
         ("PRESSURES THAT WORKED", pressures),
         ("OWN CHOICES", own),
         ("FORECAST AND WHAT CAME", weather),
-        ("LEARNT", list(handover.lessons)),
+        ("LESSONS", list(handover.lessons)),
     ]
     return [(heading, lines) for heading, lines in blocks if lines]
 

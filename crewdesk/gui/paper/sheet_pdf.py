@@ -1,11 +1,13 @@
 """The sheet for the mechanics on one A4 page, the co-driver's card to cut off at its foot."""
 
+from datetime import datetime, tzinfo
 from pathlib import Path
 from typing import Final
 
 from PySide6.QtPrintSupport import QPrinter
 
 from crewdesk.desk.sheet import CardLine, Sheet
+from crewdesk.desk.wheels_plan import VanList
 from crewdesk.gui.paper.page import (
     HEAD_MM,
     LEFT_MM,
@@ -97,7 +99,7 @@ def draw_sheet(page: Page, sheet: Sheet) -> None:
     # What is left for rows once the headings and the words under the tables have their room.
     words_mm = 3.0 * (HEAD_MM + _AFTER_TABLE_MM) + 4.5 + _caution_mm(page)
     words_mm += 9.0 if sheet.torque_first else 0.0
-    for words in (", ".join(sheet.bring), sheet.short_call):
+    for _, words in _labels(sheet):
         words_mm += _LINE_MM * len(page.lines(words, 11.0, _WIDE_MM - _LABEL_MM))
     words_mm += _LINE_MM if sheet.notes else 0.0
     row_mm = (_CUT_MM - top - words_mm) / rows
@@ -221,11 +223,13 @@ def _pressures(page: Page, sheet: Sheet, top: float, row_mm: float, size: float)
 def _words(page: Page, sheet: Sheet, top: float) -> None:
     """Write the short call, what goes to the zone, notes as far as there is room, cautions."""
     base = top + 4.5
-    if sheet.bring:
-        base = _labelled(page, base, "TO THE ZONE", ", ".join(sheet.bring))
-    if sheet.short_call:
-        base = _labelled(page, base, "SHORT CALL", sheet.short_call)
     caution = page.lines(_CAUTION, 8.0, _WIDE_MM)
+    last = _CUT_MM - _caution_mm(page) - 2.0
+    for name, words in _labels(sheet):
+        lines = page.lines(words, 11.0, _WIDE_MM - _LABEL_MM)
+        # What the day needs first stands first; the window's plan has the rest.
+        if base + (len(lines) - 1) * _LINE_MM <= last:
+            base = _labelled(page, base, name, words)
     for note in sheet.notes:
         lines = page.lines(f"note: {note}", 9.0, _WIDE_MM)
         if base + (len(lines) - 1) * 3.8 > _CUT_MM - _caution_mm(page) - 2.0:
@@ -237,6 +241,39 @@ def _words(page: Page, sheet: Sheet, top: float) -> None:
     for line in caution:
         page.text(LEFT_MM, base, line, 8.0, room=_WIDE_MM)
         base += 3.4
+
+
+def _labels(sheet: Sheet) -> list[tuple[str, str]]:
+    """Return the labelled lines under the tables, what matters most first."""
+    found = []
+    if sheet.bring:
+        found.append(("TO THE ZONE", ", ".join(sheet.bring)))
+    if sheet.short_call:
+        found.append(("SHORT CALL", sheet.short_call))
+    if sheet.van is not None:
+        found.append(("VAN", _van_words(sheet.van, sheet.zone)))
+    near = [m for m in sheet.mounts if m.place == sheet.place] or list(sheet.mounts[:4])
+    if near:
+        parts = [
+            f"{m.tyre_id} on {m.rim_id} for {m.place} by {_clock(m.by_utc, sheet.zone)}"
+            for m in near
+        ]
+        found.append(("MOUNT", ", ".join(parts)))
+    if sheet.boot_tools:
+        found.append(("BOOT", ", ".join(sheet.boot_tools)))
+    return found
+
+
+def _clock(at: datetime, zone: tzinfo) -> str:
+    return f"{at.astimezone(zone):%H:%M}"
+
+
+def _van_words(van: VanList, zone: tzinfo) -> str:
+    wheels = ", ".join(f"{rim}·{tyre}" for tyre, rim in van.wheels) or "no wheels"
+    people = "" if van.people_max is None else f" · {van.people_max} people at most"
+    tools = ", ".join(van.tools)
+    leaves = _clock(van.leaves_utc, zone)
+    return f"leaves {leaves} for zone {van.place} with {wheels}{people} · {tools}"
 
 
 def _labelled(page: Page, base: float, label: str, words: str) -> float:

@@ -31,9 +31,17 @@ def work(what, _state, _options, number, _now, stop, tell):
 
 
 def quick(bundle, state, options, number, now, stop, tell):
-    """Ask the real engine, of one day of weather only."""
+    """Ask the real engine, of one day of weather only, and take the first call it finds."""
     from crewdesk.desk.ask import answer
 
-    return answer(
-        bundle, state, replace(options, scenarios=1), number, now, stop, tell, with_flips=False
-    )
+    found = []
+
+    def enough():
+        return bool(found) or stop()
+
+    def kept(better):
+        found.append(better)
+        tell(better)
+
+    options = replace(options, scenarios=1)
+    return answer(bundle, state, options, number, now, enough, kept, with_flips=False)
