@@ -299,7 +299,8 @@ def call_words(bundle: EventBundle, state: DayState, answer: Answer) -> list[str
         lines.append("  none")
     assumed = answer.call.get("assumed", [])
     if assumed:
-        lines += ["", f"{len(assumed)} things assumed:", *(f"  {word}" for word in assumed)]
+        count = "1 thing" if len(assumed) == 1 else f"{len(assumed)} things"
+        lines += ["", f"{count} assumed:", *(f"  {word}" for word in assumed)]
     lines += ["", "The crew decides; the event's own papers and the tyre maker's limits count."]
     return lines
 

@@ -251,7 +251,11 @@ class CallPage(Page):
             made.setChecked(self._folded == f"choice{which + 3}")
         count = len(answer.call.get("assumed", ())) if answer is not None else 0
         self.assumed.setText(self.tr("{0} assumed").format(count))
-        self.assumed.setAccessibleName(self.tr("{0} things assumed").format(count))
+        self.assumed.setAccessibleName(
+            self.tr("1 thing assumed")
+            if count == 1
+            else self.tr("{0} things assumed").format(count)
+        )
         self.assumed.setChecked(self._folded == "assumed")
         self.checked.setChecked(self._folded == "checked")
         self.assumed.setVisible(answer is not None)

@@ -344,7 +344,7 @@ class LoadPage(Page):
         if bundle.assumed:
             self._lines.addWidget(
                 label(
-                    self.tr("{0} things assumed, nobody has touched them:").format(
+                    self.tr("Assumed until somebody touches it ({0}):").format(
                         len(bundle.assumed)
                     ),
                     "assumed_head",
