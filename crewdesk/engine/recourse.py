@@ -137,7 +137,7 @@ def recourse(problem: Problem, result: PlanResult, stop: Stop | None = None) -> 
     -------
     Recourse or None
         None where it was stopped, the day is too long to hold all its paths at once, or the
-        call has no paths of its own in the search.
+        call has no paths of its own in the search, or nothing can answer and no bound is known.
 
     Notes
     -----
@@ -156,9 +156,9 @@ def recourse(problem: Problem, result: PlanResult, stop: Stop | None = None) -> 
         return None
     fixed_s = result.objective.total_s
     parts = kinds_of_loop(problem)
-    fixed_bound_s = fixed_s if result.bound_s is None else result.bound_s
     if sum(bool(p.stages) for p in problem.places) < 2 or len(parts) < 2:
-        return Recourse(fixed_s, fixed_bound_s, 0)
+        # Later fittings have nothing to answer to. Of a plan made in pieces no bound is known.
+        return None if result.bound_s is None else Recourse(fixed_s, result.bound_s, 0)
     tyres = lineup(problem)
     course = Course(problem, tyres, problem.conditions)
     try:
