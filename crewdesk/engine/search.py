@@ -79,7 +79,6 @@ class Search:
             self.patterns.append(found)
         self.opens = opens
         self.last: tuple[Master, Planes] | None = None
-        self.first_plan = FIRST_PLAN
         busy = [loop.place_index for loop in course.tables.loops]
         places = course.problem.places
         self.side = side_rows(
@@ -157,7 +156,6 @@ class Search:
     ) -> Found:
         """Return the best plan with a bound under all of them."""
         found = Found()
-        self.first_plan = first_plan
         for plan in start:
             found.offer(plan)
         if any(not p for p in self.patterns) or any(c.size == 0 for c in self.tree.corner):
@@ -172,7 +170,14 @@ class Search:
             ready = found.best is not None or s <= 1 or weight == 0.0
             try:
                 self._pass(
-                    found, weights, stop, work_limit, on_better, rounds, prove=prove and ready
+                    found,
+                    weights,
+                    stop,
+                    work_limit,
+                    on_better,
+                    rounds,
+                    prove=prove and ready,
+                    first_plan=first_plan,
                 )
             except StoppedError:
                 break
@@ -194,6 +199,7 @@ class Search:
         rounds: int,
         *,
         prove: bool,
+        first_plan: int,
     ) -> None:
         """Search once with fixed weights over the scenarios."""
         master, planes = self.master(weights), self.planes(weights)
@@ -222,7 +228,7 @@ class Search:
             return
         self._dive(master, planes, found, on_better)
         if found.best is None:
-            most = found.work + self.first_plan
+            most = found.work + first_plan
 
             def enough() -> bool:
                 return found.best is not None or (stop is not None and stop())
