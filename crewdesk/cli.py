@@ -243,7 +243,7 @@ def _backtest_options(parser: argparse.ArgumentParser) -> None:
     from crewdesk.desk.backtest import options as own
 
     add = parser.add_argument
-    add("--days", type=own.whole, default=20, metavar="N", help="how many days (20)")
+    add("--days", type=kinds.whole, default=20, metavar="N", help="how many days (20)")
     add("--seed", type=kinds.count, default=0, metavar="N", help="which days (0)")
     add(
         "--scenarios",
@@ -252,7 +252,7 @@ def _backtest_options(parser: argparse.ArgumentParser) -> None:
         metavar="N",
         help="courses of the day that each decision looks at (16)",
     )
-    add("--jobs", type=own.whole, metavar="N", help="processors to use; left out: all")
+    add("--jobs", type=kinds.whole, metavar="N", help="processors to use; left out: all")
     add(
         "--widen",
         type=own.widened,

@@ -8,7 +8,8 @@ from crewdesk.units import PLACES
 MOST_SCENARIOS = 4096
 
 
-def _number(text: str, low: float, high: float, what: str) -> float:
+def number(text: str, low: float, high: float, what: str) -> float:
+    """Return a number between two others, both allowed."""
     try:
         value = float(text)
     except ValueError:
@@ -20,15 +21,16 @@ def _number(text: str, low: float, high: float, what: str) -> float:
 
 def celsius(text: str) -> float:
     """Return a temperature [°C]."""
-    return _number(text, -50, 85, "temperature in °C")
+    return number(text, -50, 85, "temperature in °C")
 
 
 def seconds(text: str) -> float:
     """Return a number of seconds."""
-    return _number(text, 0, 1000, "number of seconds")
+    return number(text, 0, 1000, "number of seconds")
 
 
-def _whole(text: str, low: int) -> int:
+def whole(text: str, low: int = 1) -> int:
+    """Return a whole number from ``low`` up."""
     try:
         value = int(text)
     except ValueError:
@@ -40,12 +42,12 @@ def _whole(text: str, low: int) -> int:
 
 def count(text: str) -> int:
     """Return a whole number from 0 up."""
-    return _whole(text, 0)
+    return whole(text, 0)
 
 
 def positive(text: str) -> int:
     """Return how many courses of the day to work out."""
-    value = _whole(text, 1)
+    value = whole(text, 1)
     if value > MOST_SCENARIOS:
         raise argparse.ArgumentTypeError(f"{text} is more than {MOST_SCENARIOS}")
     return value

@@ -1,7 +1,7 @@
 """What every page of the middle is: it takes values, asks, and has one primary button."""
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QLineEdit, QWidget
 
 from crewdesk.gui.keypad import BoxHost
 from crewdesk.gui.session import Session
@@ -84,3 +84,14 @@ class Page(QWidget):
 
     def set_look(self, theme: Theme, sizes: Sizes) -> None:
         """Take the theme and the sizes where the page paints by itself."""
+
+    def typed_number(self, field: QLineEdit) -> float | None:
+        """Return a number typed with point or comma; what is none is said and left out."""
+        text = field.text().strip().replace(",", ".")
+        try:
+            return float(text) if text else None
+        except ValueError:
+            self.session.notice(
+                "note", self.tr("“{0}” is not a number and was left out.").format(text)
+            )
+            return None

@@ -201,16 +201,6 @@ class DamagePage(Page):
                 return str(value)
         return ""
 
-    def _number(self, key: str) -> float | None:
-        text = self._texts[key].text().strip().replace(",", ".")
-        try:
-            return float(text) if text else None
-        except ValueError:
-            self.session.notice(
-                "note", self.tr("“{0}” is not a number and was left out.").format(text)
-            )
-            return None
-
     def primary(self) -> None:
         session = self.session
         if not session.is_open:
@@ -244,8 +234,8 @@ class DamagePage(Page):
                 "cord": None if not cord else cord == "yes",
                 "rim_id": tyre.rim_id,
                 "rim_state": self._value("rim"),
-                "length_mm": self._number("length"),
-                "depth_mm": self._number("depth"),
+                "length_mm": self.typed_number(self._texts["length"]),
+                "depth_mm": self.typed_number(self._texts["depth"]),
                 "photo": self._texts["photo"].text().strip(),
                 "by": self._texts["by"].text().strip(),
                 "note": self._texts["note"].text().strip(),

@@ -200,16 +200,6 @@ class IncidentPage(Page):
             else self.tr("A wheel changed on the road stands on the next sheet until torqued.")
         )
 
-    def _number(self, key: str) -> float | None:
-        text = self._texts[key].text().strip().replace(",", ".")
-        try:
-            return float(text) if text else None
-        except ValueError:
-            self.session.notice(
-                "note", self.tr("“{0}” is not a number and was left out.").format(text)
-            )
-            return None
-
     def primary(self) -> None:
         if not self.session.is_open or not self._choices:
             self.go.emit("load")
@@ -226,14 +216,14 @@ class IncidentPage(Page):
                 or "puncture",
                 "corner": corner,
                 "where": self._value("where") or "",
-                "km_into_stage": self._number("km"),
+                "km_into_stage": self.typed_number(self._texts["km"]),
                 "tyre_off": off,
                 "tyre_on": on or None,
                 "changed_by": self._value("by") or "",
-                "time_lost_s": self._number("lost"),
+                "time_lost_s": self.typed_number(self._texts["lost"]),
                 "rim_id": self.session.rim_of(off),
                 "rim_state": self._value("rim") or "",
-                "length_mm": self._number("cut"),
+                "length_mm": self.typed_number(self._texts["cut"]),
                 "note": self._texts["note"].text().strip(),
             }
         )
