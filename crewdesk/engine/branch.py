@@ -15,6 +15,9 @@ Mask = NDArray[np.bool_]
 Key = TypeVar("Key", bound=tuple[int, ...])
 Value = Callable[[Choice], float | None]
 """Costs a plan exactly and adds its planes; None where it breaks a rule."""
+Grow = Callable[[Priced, Mask, tuple[Mask, ...]], tuple[float, int]]
+"""Grows the plans of a part of which paths and patterns are open, as far as that is quick:
+bound under all that are left, work done."""
 
 IDLE_TURNS = 40
 """A plane that bore on none of so many relaxed plans is dropped. Tuning value."""
@@ -53,6 +56,7 @@ class Brancher:
         value: Value,
         best_s: Callable[[], float],
         tighten: Callable[[Priced], bool],
+        grow: Grow,
         tolerance_s: float,
     ) -> None:
         self.master = master
@@ -61,6 +65,7 @@ class Brancher:
         self._value = value
         self._best_s = best_s
         self._tighten = tighten
+        self._grow = grow
         self._tolerance_s = tolerance_s
         self._slots = self._slot_table()
         self._known: set[tuple[tuple[int, ...], tuple[int, ...]]] = set()
@@ -143,6 +148,10 @@ class Brancher:
             if choice is None:
                 if turn < 3 and self._tighten(priced):
                     continue
+                grown_s, done = self._grow(priced, part.paths, part.patterns)
+                bound, work = max(bound, grown_s), work + done
+                if bound >= self._best_s() - self._tolerance_s:
+                    return bound, None, work
                 return bound, priced, work
             key = (choice.paths, choice.patterns)
             if key in self._known:

@@ -4,6 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import combinations_with_replacement
 
+import numpy as np
+from numpy.typing import NDArray
+
 from crewdesk.engine.counting import JOKER, Span, counted_already, left_of, spans_of
 from crewdesk.engine.groups import Group, Lineup
 from crewdesk.engine.problem import Problem
@@ -21,6 +24,12 @@ class Pattern:
     def at(self, corner: int) -> int:
         """Return the class on a corner."""
         return self.front if corner < 2 else self.rear
+
+    @property
+    def covers(self) -> NDArray[np.bool_]:
+        """Return (n, 4), the corners that each of its spares fits."""
+        fits = [[self.at(corner) == kind for corner in range(4)] for kind in self.spares]
+        return np.array(fits, dtype=bool).reshape(len(self.spares), 4)
 
     def needs(self, kind: int) -> int:
         """Return how many tyres of a class it takes."""

@@ -1,7 +1,7 @@
 """The choice among all paths at once, as a linear program with a proof in its prices."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import highspy
 import numpy as np
@@ -27,6 +27,10 @@ class Priced:
     extra: Floats
     """(G,), tyres that are only carried."""
     work: int
+    dual: Floats = field(default_factory=lambda: np.zeros(0))
+    """Prices of all rows."""
+    pattern_price: list[Floats] = field(default_factory=list)
+    """Reduced costs of the patterns, by loop. [s]"""
 
 
 class StoppedError(Exception):
@@ -241,9 +245,47 @@ class Master(Program):
         pattern_share = [column[np.array(z, dtype=np.int64)] for z in self._z]
         eta = column[np.array(self._eta, dtype=np.int64)]
         extra = column[: len(self._u)]
+        price = np.array(solution.col_dual)
+        pattern_price = [price[np.array(z, dtype=np.int64)] for z in self._z]
         return Priced(
-            value + self.offset_s, True, reduced, share, pattern_share, eta, extra, work
+            value + self.offset_s,
+            True,
+            reduced,
+            share,
+            pattern_share,
+            eta,
+            extra,
+            work,
+            dual,
+            pattern_price,
         )
+
+    def is_plain(self, priced: Priced) -> bool:
+        """Return whether no refused plan bears on the prices."""
+        price = priced.dual[self._fixed_rows :]
+        pairs = zip(price, self.rows, strict=False)
+        return all(weight == 0.0 or isinstance(row, Cut) for weight, row in pairs)
+
+    def priced_planes(self, priced: Priced) -> tuple[list[Floats], list[Floats]]:
+        """Return the planes of each loop as they are priced: by row, and by pattern.
+
+        Raises
+        ------
+        ValueError
+            If a refused plan bears on the prices: then they say nothing of single loops.
+        """
+        tree = self.tree
+        slope = [np.zeros(tree.corner[loop].size + 1) for loop in range(tree.n_loops)]
+        const = [np.zeros(len(self.patterns[loop])) for loop in range(tree.n_loops)]
+        price = priced.dual[self._fixed_rows :]
+        for weight, row in zip(price, self.rows, strict=False):
+            if weight == 0.0:
+                continue
+            if isinstance(row, Refusal):
+                raise ValueError("a refused plan bears on the prices")  # noqa: TRY004
+            slope[row.loop] += weight * row.slope_s
+            const[row.loop] += weight * row.const_s
+        return slope, const
 
     def floor_s(self, cut: Cut, priced: Priced) -> float:
         """Return what the relaxed program takes the cost under a plane to be. [s]."""

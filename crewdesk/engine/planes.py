@@ -117,10 +117,7 @@ class Planes:
         """Return the puncture cost of a pattern at hazards of the axles. [s]."""
         hazard = np.zeros((*front.shape, 4))
         hazard[..., 0], hazard[..., 2] = front, rear
-        covers = np.array(
-            [[pattern.at(c) == k for c in range(4)] for k in pattern.spares], dtype=bool
-        ).reshape(len(pattern.spares), 4)
-        return self.course.punctures_s(loop, hazard, covers)
+        return self.course.punctures_s(loop, hazard, pattern.covers)
 
     def cost_s(self, loop: int, pattern: int, front: float, rear: float) -> float:
         """Return the weighted puncture cost of a pattern at hazards of the axles. [s]."""

@@ -10,12 +10,14 @@ from crewdesk.engine.branch import Brancher
 from crewdesk.engine.carry import behind
 from crewdesk.engine.course import Course
 from crewdesk.engine.groups import Lineup
+from crewdesk.engine.layers import Layers
 from crewdesk.engine.limits import Limits, Pattern, patterns
 from crewdesk.engine.master import Choice, Cut, Master, Priced, StoppedError
 from crewdesk.engine.planes import Planes
 from crewdesk.engine.plans import Valued, Valuer
 from crewdesk.engine.polish import polished
 from crewdesk.engine.siderows import side_rows
+from crewdesk.engine.stems import Stems
 from crewdesk.engine.tail import tail_weights
 from crewdesk.engine.tree import Grower, Tree
 from crewdesk.units import CORNERS
@@ -26,6 +28,14 @@ TOLERANCE_S = 0.01
 """Value less bound at which a plan counts as proven. [s]"""
 FIRST_PLAN = 80
 """Units of work spent on finding any plan where rounding finds none."""
+SKETCHED = (1, 2)
+"""Rounds of planes after which plans are grown already."""
+NARROW, WIDE = 120, 3000
+"""Parts of plans kept where some plans are wanted, and where all are. Tuning values."""
+SOME, MOST_VALUED = 12, 400
+"""Grown plans that are costed: of a sketch, and of a part of the proof."""
+GROWN_A_UNIT = 4000
+"""Fittings that are costed for one unit of work."""
 SMALL = 300
 EXACT_S = 1e-7
 """With no more paths than SMALL the search closes to EXACT_S. [s]"""
@@ -79,6 +89,7 @@ class Search:
             self.patterns.append(found)
         self.opens = opens
         self.last: tuple[Master, Planes] | None = None
+        self._stems: Stems | None = None
         busy = [loop.place_index for loop in course.tables.loops]
         places = course.problem.places
         self.side = side_rows(
@@ -213,7 +224,7 @@ class Search:
             self._touch(master, planes, plan)
             master.add_paths(plan.paths)
         priced: Priced | None = None
-        for _ in range(rounds):
+        for turn in range(rounds):
             priced = master.relax()
             found.work += priced.work
             if not priced.feasible:
@@ -224,9 +235,13 @@ class Search:
                 return
             if not self._tighten(master, planes, priced):
                 break
+            if turn in SKETCHED:
+                self._sketch(master, planes, priced, found, on_better)
         if priced is None:
             return
-        self._dive(master, planes, found, on_better)
+        self._sketch(master, planes, priced, found, on_better)
+        if found.best is None:
+            self._dive(master, planes, found, on_better)
         if found.best is None:
             most = found.work + first_plan
 
@@ -343,6 +358,49 @@ class Search:
             if choice is None or not self._take(master, planes, choice, found, on_better):
                 return
 
+    def _layers(
+        self,
+        master: Master,
+        planes: Planes,
+        priced: Priced,
+        open_: tuple[NDArray[np.bool_], tuple[NDArray[np.bool_], ...]] | None = None,
+    ) -> Layers:
+        """Return what grows plans under the prices of a relaxed program."""
+        if self._stems is None:
+            self._stems = Stems(self.tree)
+        return Layers(self.valuer, self._stems, self.limits, master, planes, priced, open_)
+
+    def _sketch(
+        self,
+        master: Master,
+        planes: Planes,
+        priced: Priced,
+        found: Found,
+        on_better: Callable[[Found], None] | None,
+    ) -> None:
+        """Grow some plans quickly and take the good ones."""
+        grown = self._layers(master, planes, priced).grow(NARROW, stop=master.stop)
+        found.work += grown.work // GROWN_A_UNIT
+        before = found.best
+        self._value_all(grown.plans[:SOME], found)
+        if found.best is None or found.best is before:
+            return
+        found.offer(polished(self.valuer, found.best))
+        self._touch(master, planes, found.best)
+        if on_better is not None:
+            on_better(found)
+
+    def _value_all(self, plans: Sequence[tuple[float, tuple[int, ...]]], found: Found) -> float:
+        """Cost the plans that may be better than the best; return a bound under the others."""
+        for number, (least_s, paths) in enumerate(plans):
+            best_s = np.inf if found.best is None else found.best.total_s
+            if least_s >= best_s or number >= MOST_VALUED:
+                return least_s
+            plan = self.valuer.value(paths)
+            if plan is not None:
+                found.offer(plan)
+        return np.inf
+
     def take(self, choice: Choice, found: Found, planes: Planes) -> bool:
         """Value a plan of the program and touch it with planes; return whether it is new."""
         if self.last is None:
@@ -406,6 +464,27 @@ class Search:
 
         exact = self.tree.size <= SMALL
         tolerance_s = EXACT_S if exact else 0.95 * TOLERANCE_S
+
+        def grow(
+            priced: Priced,
+            paths: NDArray[np.bool_],
+            patterns: tuple[NDArray[np.bool_], ...],
+            width: int = WIDE,
+        ) -> tuple[float, int]:
+            if found.best is None or not master.is_plain(priced):
+                return -np.inf, 0
+            before = found.best
+            layers = self._layers(master, planes, priced, (paths, patterns))
+            below_s = before.total_s - tolerance_s
+            grown = layers.grow(width, below_s=below_s, whole=True, stop=master.stop)
+            left_s = self._value_all(grown.plans, found)
+            if found.best is not before:
+                found.offer(polished(self.valuer, found.best))
+                self._touch(master, planes, found.best)
+                if on_better is not None:
+                    on_better(found)
+            return min(grown.bound_s, left_s), grown.work // GROWN_A_UNIT
+
         open_ = self._left(master, found)
         master.tidy()
         brancher = Brancher(
@@ -414,6 +493,7 @@ class Search:
             value=value,
             best_s=best_s,
             tighten=tighten,
+            grow=grow,
             tolerance_s=tolerance_s,
         )
         proof = brancher.run(work_limit - found.work, stop)
