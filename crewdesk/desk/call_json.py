@@ -159,7 +159,11 @@ def chart_element(chart: FlipChart) -> dict[str, Any]:
         "now": chart.now,
         "values": list(chart.values),
         "lines": [
-            {"compounds": by_place(line.compounds), "seconds": list(line.seconds)}
+            {
+                "fitting": by_place(line.fitting),
+                "compounds": by_place(line.compounds),
+                "seconds": list(line.seconds),
+            }
             for line in chart.lines
         ],
     }

@@ -45,13 +45,18 @@ def kind_words(tyre: TyreNow) -> str:
 
 def headline(state: DayState, fitting: Mapping[Place, str | None]) -> str:
     """Return a fitting in one line, as NEW HARD ALL ROUND."""
+    return fitting_words(state, fitting).upper()
+
+
+def fitting_words(state: DayState, fitting: Mapping[Place, str | None]) -> str:
+    """Return what is on the corners in few words, as new hard all round."""
     tyres = {c: state.tyres[t] for c in CORNERS if (t := fitting.get(c)) and t in state.tyres}
     if len(tyres) < len(CORNERS):
-        return "NO FULL FITTING"
+        return "no full fitting"
     on_car = state.fitted.tyres if state.fitted is not None else {}
     if on_car and all(on_car.get(c) == fitting.get(c) for c in CORNERS):
-        return f"LEAVE ALL FOUR ON: {_kinds(tyres)}".upper()
-    return _kinds(tyres).upper()
+        return f"leave all four on: {_kinds(tyres)}"
+    return _kinds(tyres)
 
 
 def _kinds(tyres: Mapping[Corner, TyreNow]) -> str:
@@ -163,7 +168,7 @@ def flip_words(flip: Flip) -> str:
     kinds = "/".join(dict.fromkeys(flip.then[c] for c in CORNERS if c in flip.then))
     up = flip.at >= flip.now
     if flip.what == "road":
-        return f"With the road at {flip.at:.0f} °C or {'warmer' if up else 'colder'}: {kinds}"
+        return f"With the road at {flip.at:.1f} °C or {'warmer' if up else 'colder'}: {kinds}"
     way = "more" if up else "less"
     if flip.what == "rain":
         return f"With rain {flip.at:.0f} in 100 likely or {way}: {kinds}"

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from crewdesk.engine.moving import REACH_C, STEP_C, Moving, movings, shifted
 from crewdesk.engine.pool import Moved, Pool, Propose, compounds_of
 from crewdesk.engine.problem import Problem
-from crewdesk.engine.result import Flip, FlipChart, FlipLine, PlanResult
+from crewdesk.engine.result import Flip, FlipChart, FlipLine, LoopPlan, PlanResult
 
 QUICK = 80
 """Units of work of each question asked on the way."""
@@ -54,7 +54,7 @@ def flips(
     The question is asked anew at the end of the range; between, the plans known are
     compared by bisection, and where the lead is lost the question is asked again, until
     no plan is new. A flip counts where the whole question, on all scenarios, gives another
-    call just beyond it.
+    call just beyond it; where it does not yet, the whole question is bisected further out.
 
     References
     ----------
@@ -109,15 +109,25 @@ def _flip(
         if at <= 1 or not ask(at - 1) or not _lost(pool, moving, way * (at - 1)):
             break
     beyond = min(at + 1, end)
-    moved = moving.to(pool.problem, moving.step * way * beyond)
-    answer = propose(moved, effort="quick", work_limit=QUICK, stop=stop)
-    own = pool.plans[0]
-    if not answer.plan or pool.signature(answer.plan) == pool.signature(own):
+    plan = _other(pool, moving, way * beyond, propose, stop)
+    if plan is None:
+        # On all weathers the call holds longer than on a few: look further out.
+        low, high = beyond, end
+        plan = _other(pool, moving, way * high, propose, stop) if high > low else None
+        while plan is not None and high - low > 1:
+            if stop is not None and stop():
+                return None
+            middle = (low + high) // 2
+            nearer = _other(pool, moving, way * middle, propose, stop)
+            if nearer is None:
+                low = middle
+            else:
+                high, plan = middle, nearer
+        at = high
+    if plan is None:
         return None
-    fitting = dict(answer.plan[0].fitting)
+    fitting = dict(plan[0].fitting)
     then = compounds_of(pool.tyres, fitting)
-    if moving.what == "road" and then == compounds_of(pool.tyres, own[0].fitting):
-        return None
     value = moving.now + moving.step * way * at
     return Flip(
         moving.what,
@@ -128,6 +138,19 @@ def _flip(
         moving.tyre,
         fitting,
     )
+
+
+def _other(
+    pool: Pool, moving: Moving, steps: int, propose: Propose, stop: Stop | None
+) -> tuple[LoopPlan, ...] | None:
+    """Return the plan of the whole question some steps away, if it is another call."""
+    moved = moving.to(pool.problem, moving.step * steps)
+    plan = propose(moved, effort="quick", work_limit=QUICK, stop=stop).plan
+    own = pool.plans[0]
+    if not plan or pool.signature(plan) == pool.signature(own):
+        return None
+    words = [compounds_of(pool.tyres, one[0].fitting) for one in (plan, own)]
+    return None if moving.what == "road" and words[0] == words[1] else plan
 
 
 def _edge(pool: Pool, moving: Moving, way: int, end: int) -> int:
@@ -145,21 +168,29 @@ def _edge(pool: Pool, moving: Moving, way: int, end: int) -> int:
 def flip_charts(
     problem: Problem, result: PlanResult, pool: Pool, stop: Stop | None = None
 ) -> tuple[FlipChart, ...]:
-    """Return how the calls known stand to each other as each thing moves."""
+    """Return how the calls known stand to each other as each thing moves.
+
+    A value at which the call changes is a point of its chart.
+    """
     charts: list[FlipChart] = []
     for moving in movings(problem, result):
         every = max((moving.high - moving.low) // (2 * POINTS), 1)
-        steps = sorted({*range(0, moving.high + 1, every), *range(0, moving.low - 1, -every)})
+        found = (f for f in result.flips if (f.what, f.tyre) == (moving.what, moving.tyre))
+        changes = {round((f.at - moving.now) / moving.step) for f in found}
+        even = {*range(0, moving.high + 1, every), *range(0, moving.low - 1, -every)}
+        steps = sorted(even | changes)
         rows, here = [], _moved(pool, moving, 0)
         for n in steps:
             if stop is not None and stop():
                 return tuple(charts)
             rows.append(pool.by_signature(_moved(pool, moving, n), here))
         marks = list(rows[0]) if rows else []
+        firsts = {mark: pool.plan_of(mark)[0].fitting for mark in marks}
         lines = tuple(
             FlipLine(
-                compounds_of(pool.tyres, pool.plan_of(mark)[0].fitting),
+                compounds_of(pool.tyres, firsts[mark]),
                 tuple(row[mark] - min(row.values()) for row in rows),
+                firsts[mark],
             )
             for mark in marks
         )

@@ -105,6 +105,8 @@ class FlipLine:
     compounds: Mapping[Place, str]
     seconds: tuple[float, ...]
     """Above the best at each value."""
+    fitting: Mapping[Place, str | None] = field(default_factory=dict)
+    """The tyres it stands for."""
 
 
 @dataclass(frozen=True)

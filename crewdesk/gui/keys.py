@@ -56,6 +56,9 @@ KEYS: Final[tuple[Key, ...]] = (
     Key("Ctrl+F", "Ctrl+F", _t("Find a wheel, type or scan"), "page:find"),
     Key("Ctrl+P", "Ctrl+P", _t("Print the sheet and the car card"), "print"),
     Key("Ctrl+R", "Ctrl+R", _t("What was learnt from the readings"), "page:learnt"),
+    Key(
+        "Ctrl+G", "Ctrl+G", _t("When the call changes: road, rain, price, tread"), "page:flips"
+    ),
     Key("Ctrl+B", "Ctrl+B", _t("Before the event: does the set suit"), "page:before_event"),
     Key("Ctrl+E", "Ctrl+E", _t("Simulated days: what the call is worth"), "page:backtest"),
     Key("Ctrl+O", "Ctrl+O", _t("Open another event"), "open"),

@@ -29,18 +29,18 @@ class Words(Layer):
         width = metrics.horizontalAdvance(series.now_label)
         is_room = now + 5.0 + width <= frame.right()
         left = now + 5.0 if is_room else now - 5.0 - width
-        _say(
+        say(
             painter, font, look, series.now_label, QPointF(left, frame.top() + metrics.ascent())
         )
         foot = frame.bottom() - metrics.descent() - 1.0
         for change, start in self.change_labels(series, metrics):
-            _say(painter, font, look, change.label, QPointF(start, foot))
+            say(painter, font, look, change.label, QPointF(start, foot))
         above = self.px(0.0, series.minimum_mm).y() - 5.0
         base = min(above, foot - metrics.height())
-        lines = _wrapped(series.minimum_label, metrics, frame.width() - 12.0)
+        lines = minimum_lines(series.minimum_label, metrics, frame.width() - 12.0)
         for number, line in enumerate(reversed(lines)):
             at = QPointF(frame.left() + 6.0, base - number * metrics.height())
-            _say(painter, font, look, line, at)
+            say(painter, font, look, line, at)
 
     def change_labels(
         self, series: Series, metrics: QFontMetricsF
@@ -92,7 +92,14 @@ class StageAxis(EventAxis):
         ]
 
 
-def _wrapped(words: str, metrics: QFontMetricsF, room: float) -> list[str]:
+def minimum_lines(words: str, metrics: QFontMetricsF, room: float) -> list[str]:
+    """Return the words of the minimum; a short word may save a line over the curves."""
+    lines = wrapped(words, metrics, room)
+    short = wrapped(words.replace("minimum", "min", 1), metrics, room)
+    return short if len(short) < len(lines) else lines
+
+
+def wrapped(words: str, metrics: QFontMetricsF, room: float) -> list[str]:
     """Break words into lines of so many pixels."""
     lines: list[str] = []
     line = ""
@@ -106,7 +113,8 @@ def _wrapped(words: str, metrics: QFontMetricsF, room: float) -> list[str]:
     return [*lines, line]
 
 
-def _say(painter: QPainter, font: QFont, look: Look, words: str, at: QPointF) -> None:
+def say(painter: QPainter, font: QFont, look: Look, words: str, at: QPointF) -> None:
+    """Write words with a rim of paper round their letters."""
     path = QPainterPath()
     path.addText(at, font, words)
     rim = QPen(look.paper, _RIM_PX)
