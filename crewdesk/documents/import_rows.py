@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import Final
 
+from crewdesk.documents.import_legs import begin_legs
 from crewdesk.documents.import_values import with_days
 from crewdesk.documents.times import read_clock
 
@@ -41,6 +42,7 @@ def completed(
 
 
 def _itinerary(rows: list[dict[str, str]], notes: list[str], first_day: date | None) -> None:
+    begin_legs(rows, notes)
     last = {"leg": "", "section": ""}
     guessed: list[str] = []
     for row in rows:
@@ -116,7 +118,14 @@ def _guess_changes(rows: Sequence[dict[str, str]], notes: list[str]) -> None:
 
 
 def _stock(rows: list[dict[str, str]], notes: list[str], _first_day: date | None) -> None:
-    families = {row["use"] for row in rows if row.get("use")}
+    _name_tyres(rows, notes)
+    _depths_when_new(rows, notes)
+    # A rain tyre says nothing of what the others are for.
+    families = {
+        row["use"]
+        for row in rows
+        if row.get("use") and row.get("compound", "").lower() not in _FAMILY_OF
+    }
     guessed: list[str] = []
     for row in rows:
         if row.get("use") or not row.get("tyre_id"):
@@ -130,6 +139,52 @@ def _stock(rows: list[dict[str, str]], notes: list[str], _first_day: date | None
     if guessed:
         more = " and others" if len(guessed) > 3 else ""
         notes.append(f"Use taken from the other cells: {', '.join(guessed[:3])}{more}.")
+
+
+def _name_tyres(rows: Sequence[dict[str, str]], notes: list[str]) -> None:
+    """Name tyres after their marks where the table has no names, else number them."""
+    filled = [row for row in rows if any(row.values())]
+    if any(row.get("tyre_id") for row in filled):
+        return
+    marked = all(row.get("mark") for row in filled)
+    # One tyre alone without a name is a tyre whose name is still to be typed.
+    if not marked and len(filled) < 4:
+        return
+    seen: dict[str, int] = {}
+    for number, row in enumerate(filled, start=1):
+        name = row["mark"] if marked else f"T{number:02d}"
+        seen[name] = seen.get(name, 0) + 1
+        row["tyre_id"] = name if seen[name] == 1 else f"{name}-{seen[name]}"
+    if filled:
+        how = "named after their marks" if marked else f"numbered T01 to T{len(filled):02d}"
+        notes.append(f"No names of tyres given: {how}.")
+
+
+def _depths_when_new(rows: Sequence[dict[str, str]], notes: list[str]) -> None:
+    """Take the depth when new from the new tyres of the same kind where it is not given."""
+    known: dict[tuple[str, ...], str] = {}
+    for row in rows:
+        if row.get("tread_new_mm"):
+            known.setdefault(_kind(row), row["tread_new_mm"])
+    for row in rows:
+        depths = [d for p in ("in", "mid", "out") if (d := row.get(f"tread_{p}_mm", ""))]
+        if row.get("condition", "").lower() == "new" and depths:
+            try:
+                known.setdefault(_kind(row), max(depths, key=float))
+            except ValueError:
+                continue
+    guessed: dict[str, None] = {}
+    for row in rows:
+        if row.get("tread_new_mm") or not row.get("model") or _kind(row) not in known:
+            continue
+        row["tread_new_mm"] = known[_kind(row)]
+        guessed[" ".join((*_kind(row), row["tread_new_mm"], "mm"))] = None
+    if guessed:
+        notes.append(f"Depth when new taken from tyres of the same kind: {', '.join(guessed)}.")
+
+
+def _kind(row: Mapping[str, str]) -> tuple[str, ...]:
+    return tuple(row.get(name, "") for name in ("maker", "model", "compound"))
 
 
 def _weather(rows: list[dict[str, str]], notes: list[str], first_day: date | None) -> None:
@@ -150,11 +205,11 @@ def _weather(rows: list[dict[str, str]], notes: list[str], first_day: date | Non
     times = [t for row in rows if (t := row.get("time", "")) and _has_day(t)]
     for row in rows:
         if row.get("source") == "forecast" and not row.get("issued") and times:
-            # Not later than its first hour: a forecast that lies ahead of the call counts.
-            row["issued"] = min(times)
+            # Before the first call of its day, which may lie before its first hour.
+            row["issued"] = f"{min(times).split()[0]} 00:00"
             filled.add("issued")
     if filled:
         notes.append(
             f"Not given and taken: {', '.join(sorted(filled))}. A row without a source is a "
-            "forecast, issued at its first hour."
+            "forecast, issued at the beginning of its first day."
         )

@@ -19,6 +19,7 @@ from crewdesk.documents.import_headings import (
     columns_of,
     find_heading,
 )
+from crewdesk.documents.import_legs import with_references
 from crewdesk.documents.import_rows import completed
 from crewdesk.documents.import_values import Values
 from crewdesk.documents.spreadsheet import Cell, number_text
@@ -29,6 +30,7 @@ from crewdesk.errors import DocumentError
 
 KINDS: Final[tuple[Kind, ...]] = ("itinerary", "stock", "weather")
 _ROW = re.compile(r"row (\d+)")
+_ROWS_NAMED = re.compile(r"\brows \d+ and \d+")
 
 
 @dataclass(frozen=True)
@@ -199,7 +201,7 @@ def import_bytes(
     used = {name for _line, row in rows for name, cell in row.items() if cell}
     unknown = _unknown(headings, used, columns_of(kind))
     if kind == "itinerary":
-        rows = _with_references(rows, comments, notes)
+        rows = with_references(rows, comments, notes)
     kept = completed(kind, [row for _line, row in rows], notes, first_day=first_day)
     notes += values.notes()
     if unknown:
@@ -251,8 +253,21 @@ def faults_in(imported: Imported, report: CheckReport) -> tuple[CellFault, ...]:
         row = _ROW.fullmatch(fault.where)
         at = int(row[1]) - before if row else -1
         index = at if 0 <= at < len(imported.rows) else None
-        made.append(CellFault(index, fault.column, fault.what, fault.hint))
+        what = _ROWS_NAMED.sub(lambda m: _with_own_rows(m[0], imported, before), fault.what)
+        made.append(CellFault(index, fault.column, what, fault.hint))
     return tuple(made)
+
+
+def _with_own_rows(words: str, imported: Imported, before: int) -> str:
+    """Return words that name rows of our file with the rows that the crew sees."""
+
+    def seen(match: re.Match[str]) -> str:
+        at = int(match[0]) - before
+        if not 0 <= at < len(imported.rows):
+            return match[0]
+        return str(imported.lines[at] if imported.lines else at + 1)
+
+    return re.sub(r"\d+", seen, words)
 
 
 def _of_handover(name: str, data: bytes, notes: list[str]) -> bytes:
@@ -317,21 +332,3 @@ def _unknown(
     order = [one.written for one in headings]
     extra = sorted(used - set(known) - set(order))
     return tuple(dict.fromkeys([n for n in order if n in used and n not in known] + extra))
-
-
-def _with_references(
-    rows: Sequence[tuple[int, dict[str, str]]], comments: list[str], notes: list[str]
-) -> list[tuple[int, dict[str, str]]]:
-    """Fill legs and sections down; a row without a reference becomes a comment."""
-    kept: list[tuple[int, dict[str, str]]] = []
-    last = {"leg": "", "section": ""}
-    for line, row in rows:
-        for name in last:
-            row[name] = last[name] = row.get(name) or last[name]
-        if row.get("ref"):
-            kept.append((line, row))
-            continue
-        words = " ".join(v for k, v in row.items() if v and k not in last)
-        comments.append(f"# row {line}: {' '.join(words.split())}")
-        notes.append(f"Row {line} has no reference; kept as a comment: {quoted(words)}.")
-    return kept

@@ -40,7 +40,7 @@ class NewEvent:
     """Empty: the one that suits the surfaces and the legs."""
     weather: Imported | None = None
     positions: Mapping[int, int] = field(default_factory=dict)
-    """Our start position by leg; 1 where it is not known yet."""
+    """Our start position by leg; as in the leg before where it is not known yet, else 1."""
     intervals_min: Mapping[int, tuple[tuple[int, float], ...]] = field(default_factory=dict)
     """By leg: from which position on how many minutes lie between two cars."""
     lat_deg: float | None = None
@@ -73,6 +73,11 @@ class NewEvent:
         day = next((text.split()[0] for text in times if len(text) > 8), "")
         return f"Event {day}".strip()
 
+    def position(self, leg: int) -> int:
+        """Return our start position in a leg: as given, else as in the leg before, else 1."""
+        given = [one for one in self.positions if one <= leg]
+        return self.positions[max(given)] if given else 1
+
     def assumed(self) -> tuple[str, ...]:
         """Return what nobody has given, in words."""
         lines = []
@@ -82,9 +87,10 @@ class NewEvent:
             lines.append(f"car: {car_preset(self.car).name}")
         if not self.regulation_set:
             lines.append(f"rules: {self.rules}, as the surface and the legs suggest")
-        unknown = [str(leg) for leg in self.legs if leg not in self.positions]
-        if unknown:
-            lines.append(f"start position: first car, leg {', '.join(unknown)}")
+        unknown = [leg for leg in self.legs if leg not in self.positions]
+        for leg in unknown:
+            place = self.position(leg)
+            lines.append(f"start position in leg {leg}: {place if place > 1 else 'first car'}")
         if any(leg not in self.intervals_min for leg in self.legs):
             lines.append(f"{START_INTERVAL_MIN:g} min between cars")
         if "mark" in _not_yet(self.stock):
@@ -151,7 +157,7 @@ def event_text(new: NewEvent) -> str:
         "legs": [
             {
                 "leg": leg,
-                "position": new.positions.get(leg, 1),
+                "position": new.position(leg),
                 "gaps": [
                     {"from_position": position, "gap_min": minutes}
                     for position, minutes in new.intervals_min.get(

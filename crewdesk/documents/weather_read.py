@@ -72,7 +72,7 @@ def _read_row(
     cell = CellReader(WEATHER_FILE, line, found)
     site = cell.needed("site", "Write the name of the place, as in event.json.")
     cell.needed("source", "Allowed: observed, forecast.")
-    cell.needed("air_c", "Write the air temperature in °C.")
+    cell.needed("air_c", "Write the air temperature in °C, or take the row out.")
     source = cell.word("source", ("observed", "forecast"))
     if site and sites and site not in sites:
         cell.fault(

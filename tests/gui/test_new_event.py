@@ -13,7 +13,7 @@ from crewdesk.assets import shipped
 from crewdesk.documents.import_headings import columns_of
 from crewdesk.gui import app as gui_app
 from crewdesk.gui.engine_client import EngineClient
-from crewdesk.gui.pages.new_event_model import SHOWN, title_of
+from crewdesk.gui.pages.new_event_model import SHOWN, short_fault, title_of
 
 PLAN = """\
 Day;TC;SS;Location;SS dist (miles);Liaison;Target time;First car due;Surface
@@ -448,3 +448,30 @@ def test_the_first_day_dates_every_leg(page):
     assert page.form.first_day == date(2026, 5, 16)
     due = [row["first_car_due"] for row in table.made.rows]
     assert due == ["2026-05-16 08:30", "08:45", "2026-05-17 09:00"]
+
+
+def test_fill_down_leaves_controls_without_a_surface_and_an_empty_cell_alone(page, tmp_path):
+    plan = tmp_path / "plan.csv"
+    plan.write_text(PLAN.replace(";gravel", ";"), encoding="utf-8")
+    table = page.tables["itinerary"]
+    table.take_file(plan)
+    page.check()
+    at = table.model.columns.index("surface")
+    stages = [n for n, row in enumerate(table.model.rows) if row["kind"] == "stage"]
+    table.table.setCurrentIndex(table.model.index(0, at))
+    said = []
+    table.said.connect(lambda _level, words: said.append(words))
+    table.fill_down()
+    assert "empty" in said[-1]
+    assert len(stages) == 2
+    table.model.setData(table.model.index(stages[0], at), "gravel")
+    page.check()
+    table.table.setCurrentIndex(table.model.index(stages[0], at))
+    table.fill_down()
+    assert said[-1] == "Surface copied into 1 cell below"
+    filled = [n for n, row in enumerate(table.model.rows) if row.get("surface")]
+    assert filled == stages
+
+
+def test_a_time_too_far_on_is_marked_as_without_its_date():
+    assert short_fault("SS8 at 12:02 would be more than 12 h after TC4B.") == "no date"

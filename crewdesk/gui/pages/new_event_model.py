@@ -6,7 +6,6 @@ from typing import Any, Final, cast
 
 from PySide6.QtCore import (
     QT_TRANSLATE_NOOP,
-    QAbstractTableModel,
     QCoreApplication,
     QModelIndex,
     QPersistentModelIndex,
@@ -18,6 +17,7 @@ from PySide6.QtGui import QColor
 from crewdesk.documents.import_headings import Kind, columns_of
 from crewdesk.documents.import_values import JOINED, Values, unit_of
 from crewdesk.documents.importing import CellFault
+from crewdesk.gui.tables import HeadedModel
 from crewdesk.gui.theme import THEMES, Theme
 
 _Index = QModelIndex | QPersistentModelIndex
@@ -57,11 +57,11 @@ _TITLES: Final[Mapping[str, str]] = {
     "wind_kmh": _t("Wind, km/h"),
 }
 _WIDE: Final = {
-    "leg": 60, "ref": 100, "name": 230, "ss_km": 105, "liaison_km": 105, "target_min": 105,
-    "first_car_due": 175, "surface": 120, "kind": 140, "service": 90, "tyre_change": 145,
+    "leg": 60, "ref": 100, "name": 230, "ss_km": 105, "liaison_km": 105, "target_min": 110,
+    "first_car_due": 175, "surface": 120, "kind": 140, "service": 90, "tyre_change": 154,
     "tyre_id": 80, "maker": 120, "model": 110, "compound": 115, "use": 95, "size": 105,
     "rim_id": 85, "tread_new_mm": 108, "tread_in_mm": 110, "tread_mid_mm": 125,
-    "tread_out_mm": 110, "time": 175, "issued": 175, "note": 240,
+    "tread_out_mm": 115, "time": 175, "issued": 175, "note": 240,
 }  # fmt: skip
 _SHORT: Final = (
     ("empty", _t("empty")),
@@ -74,6 +74,7 @@ _SHORT: Final = (
     ("no date", _t("no date")),
     ("no time", _t("no time")),
     ("outside", _t("out of range")),
+    ("h after", _t("no date")),
     ("more than", _t("too deep")),
     ("twice", _t("twice")),
     ("times", _t("more than once")),
@@ -120,7 +121,7 @@ def short_fault(what: str) -> str:
     return QCoreApplication.translate("NewEventTable", _t("look at it"))
 
 
-class TypedTable(QAbstractTableModel):
+class TypedTable(HeadedModel):
     """Rows of text; a faulty cell holds the word for its fault, and a colour."""
 
     edited = Signal()
@@ -199,10 +200,15 @@ class TypedTable(QAbstractTableModel):
         self.edited.emit()
 
     def fill_down(self, at: int, column: str) -> int:
-        """Copy a cell into the empty ones and the faulty ones below it; return how many."""
+        """Copy a cell into the faulty ones below it, else into the empty ones; return how many.
+
+        Where some are at fault the other empty ones may stay empty, as a control's surface.
+        """
         value, done = self._text(at, column), 0
+        faulty = any(row > at and name == column for row, name in self._faults)
         for below in range(at + 1, len(self.rows)):
-            if not self.rows[below].get(column) or (below, column) in self._faults:
+            bad = (below, column) in self._faults
+            if bad or (not faulty and not self.rows[below].get(column)):
                 self.rows[below][column] = value
                 done += 1
         self._all_changed()
@@ -289,15 +295,9 @@ class TypedTable(QAbstractTableModel):
         self.edited.emit()
         return True
 
-    def headerData(
-        self,
-        section: int,
-        orientation: Qt.Orientation,
-        role: int = Qt.ItemDataRole.DisplayRole,
-    ) -> Any:
-        if role != Qt.ItemDataRole.DisplayRole:
-            return None
-        if orientation == Qt.Orientation.Horizontal:
-            return title_of(self.columns[section])
+    def heading(self, section: int) -> str:
+        return title_of(self.columns[section])
+
+    def row_heading(self, section: int) -> str:
         bad = any(row == section for row, _column in self._faults)
         return f"■ {section + 1}" if bad else str(section + 1)

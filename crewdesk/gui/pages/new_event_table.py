@@ -33,6 +33,7 @@ from crewdesk.gui.pages.new_event_undo import Changes, Standing
 from crewdesk.gui.pages.new_event_view import FaultDelegate, TypedTableView
 from crewdesk.gui.pages.new_event_words import fault_words, read_words
 from crewdesk.gui.parts import button, column, label, row, scrolling, set_kind
+from crewdesk.gui.tables import set_sizes
 from crewdesk.gui.theme import Sizes, Theme
 
 ROW_PX = 56
@@ -59,6 +60,7 @@ class TableSection(QWidget):
         self._refused = ""
         self.faults: tuple[CellFault, ...] = ()
         self.made: Imported = made_of(kind, ())
+        self._sizes = Sizes()
         self._empty = empty
         self.setObjectName(f"new_{kind}")
         self.model = TypedTable(kind)
@@ -95,7 +97,6 @@ class TableSection(QWidget):
         triggers = QAbstractItemView.EditTrigger
         self.table.setEditTriggers(triggers.AnyKeyPressed | triggers.SelectedClicked)
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.table.verticalHeader().setDefaultSectionSize(ROW_PX)
         self.table.horizontalHeader().setHighlightSections(False)
         self.table.horizontalHeader().setDefaultAlignment(
             Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
@@ -271,10 +272,18 @@ class TableSection(QWidget):
             self.said.emit("note", self.tr("Choose the cell to copy down first."))
             return
         name = self.model.columns[at.column()]
+        if not self.model.data(at, Qt.ItemDataRole.EditRole):
+            self.said.emit(
+                "note", self.tr("This cell is empty: fill it first, then copy down.")
+            )
+            return
         count = self.model.fill_down(at.row(), name)
-        self.said.emit(
-            "done", self.tr("{0} copied into {1} cells below").format(title_of(name), count)
-        )
+        words = self.tr("{0} copied into {1} cells below")
+        if count == 1:
+            words = self.tr("{0} copied into {1} cell below")
+        if not count:
+            words = self.tr("{0}: no empty cell below to copy into")
+        self.said.emit("done", words.format(title_of(name), count))
 
     def _clear(self) -> None:
         at = self.table.currentIndex()
@@ -314,8 +323,8 @@ class TableSection(QWidget):
         self.judged(self.made, self.faults)
 
     def _widths(self) -> None:
-        for at, name in enumerate(self.model.columns):
-            self.table.setColumnWidth(at, width_of(name))
+        widths = map(width_of, self.model.columns)
+        set_sizes(self.table, ROW_PX, widths, self._sizes)
 
     # ---- what was found
 
@@ -403,8 +412,9 @@ class TableSection(QWidget):
 
     def set_look(self, theme: Theme, sizes: Sizes) -> None:
         """Take theme and sizes."""
+        self._sizes = sizes
         self.model.set_look(theme)
-        self.table.verticalHeader().setDefaultSectionSize(sizes.target(ROW_PX))
+        self._widths()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Open the first row when typing begins in an empty table."""

@@ -21,6 +21,8 @@ def _tr(text: str) -> str:
 _HEADINGS = _t("Headings: {0}.")
 _NOTHING = _t("Nothing had to be guessed.")
 _ROW = _t("row {0}, ")
+_COPY = _t(" Ctrl+D copies a cell into those at fault below it.")
+_FIRST_DAY = _t(" Or type the first day under Event and car.")
 _FAULT = _t("■ {0} of {1}: {2}{3}")
 
 
@@ -38,4 +40,8 @@ def fault_words(kind: Kind, fault: CellFault, faults: Sequence[CellFault]) -> st
     place = _tr(_ROW).format(fault.row + 1) if fault.row is not None else ""
     where = f"{place}{title_of(fault.column)}: " if fault.column else place
     what = in_titles(f"{fault.what} {fault.hint}".strip(), columns_of(kind))
+    if "no date" in fault.what:
+        what += _tr(_FIRST_DAY)
+    elif sum((one.column, one.what) == (fault.column, fault.what) for one in faults) > 2:
+        what += _tr(_COPY)
     return _tr(_FAULT).format(faults.index(fault) + 1, len(faults), where, what)

@@ -472,3 +472,76 @@ def test_rows_without_a_heading_take_the_columns_given() -> None:
         ("T1", "soft"),
         ("T2", "hard"),
     ]
+
+
+ROADBOOK = """\
+TC;Location;SS dist (mi);Liaison (mi);Target time;First car due
+Leg 1 - Saturday 12 June 2027;;;;;
+TC0;Showground;;;;08:00
+SS1;Ombrick;10;;;08:43
+TC1A;Service IN;;16,0;0:55;10:26
+;Service A Showground;;;0:30;
+TC1B;Service OUT;;;;10:56
+Day 2;;;;;
+TC2;Showground;;;;08:00
+SS2;Ombrick 2;10;;;08:33
+"""
+
+
+def test_titles_between_the_rows_begin_legs_and_name_services() -> None:
+    made = import_bytes("itinerary", "plan.csv", ROADBOOK.encode(), first_day=date(2027, 6, 12))
+    assert [row["ref"] for row in made.rows] == [
+        "TC0", "SS1", "TC1A", "TC1B", "TC2", "SS2",
+    ]  # fmt: skip
+    assert [row["leg"] for row in made.rows] == ["1", "1", "1", "1", "2", "2"]
+    assert made.rows[0]["first_car_due"] == "2027-06-12 08:00"
+    assert made.rows[4]["first_car_due"] == "2027-06-13 08:00"
+    assert [made.rows[at].get("service") for at in (1, 2, 3)] == [None, "A", "A"]
+    assert made.rows[3]["target_min"] == "0:30"
+    # The international mile of 1959 is 1609.344 m.
+    assert made.rows[1]["ss_km"] == "16.0934"
+    assert any("begins leg 2" in note for note in made.notes)
+
+
+def test_a_night_between_the_times_begins_a_leg_but_midnight_does_not() -> None:
+    times = ("22:00", "23:50", "00:40", "08:00", "09:00")
+    rows = [{"ref": f"TC{n}", "first_car_due": time} for n, time in enumerate(times)]
+    made = made_of("itinerary", rows, first_day=date(2027, 6, 12))
+    assert [row["leg"] for row in made.rows] == ["1", "1", "1", "1", "1"]
+    late = [{"ref": "TC0", "first_car_due": "14:07"}, {"ref": "TC1", "first_car_due": "08:00"}]
+    made = made_of("itinerary", late, first_day=date(2027, 6, 12))
+    assert [row["leg"] for row in made.rows] == ["1", "2"]
+    assert made.rows[1]["first_car_due"] == "2027-06-13 08:00"
+
+
+MARKED = """\
+Mark;Brand;Pattern;Rubber;Tread depth;Condition
+K1;Invented;Block;soft;8,0;new
+K2;Invented;Block;soft;6,1;used
+K2;Invented;Block;soft;5,9;used
+K3;Invented;Mud;wet;9,0;new
+"""
+
+
+def test_tyres_known_by_their_marks_only() -> None:
+    made = import_bytes("stock", "tyres.csv", MARKED.encode())
+    assert [row["tyre_id"] for row in made.rows] == ["K1", "K2", "K2-2", "K3"]
+    assert [row["compound"] for row in made.rows] == ["soft", "soft", "soft", "wet"]
+    assert [row["tread_new_mm"] for row in made.rows] == ["8.0", "8.0", "8.0", "9.0"]
+    # What a rain tyre is for says nothing of the others, however often the table is looked at.
+    again = made_of("stock", made.rows)
+    assert [row.get("use", "") for row in again.rows] == ["", "", "", "asphalt_wet"]
+
+
+def test_rows_named_in_a_fault_are_those_on_screen(texts: dict[str, str]) -> None:
+    made = made_of("stock", import_bytes("stock", "s", texts["stock.csv"].encode()).rows)
+    rows = [dict(row) for row in made.rows]
+    rows[2]["tyre_id"] = rows[1]["tyre_id"]
+    made = made_of("stock", rows)
+    faults = faults_in(made, check_texts({**texts, "stock.csv": made.text}))
+    assert any("rows 2 and 3" in fault.what for fault in faults)
+
+
+def test_a_forecast_without_its_issue_is_there_before_its_first_hour() -> None:
+    made = made_of("weather", [{"time": "2027-06-12 10:00", "air_c": "18"}])
+    assert made.rows[0]["issued"] == "2027-06-12 00:00"

@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from crewdesk.documents.new_event import start_event
+from crewdesk.documents.importing import made_of
+from crewdesk.documents.new_event import NewEvent, start_event
 from crewdesk.documents.store import load_event
 from crewdesk.errors import DocumentError
 
@@ -53,3 +54,11 @@ def test_fault_leaves_no_folder(
     with pytest.raises(DocumentError, match=words):
         start(folder, tmp_path / "new", **more)
     assert not (tmp_path / "new").exists()
+
+
+def test_a_leg_without_a_start_position_takes_the_one_before() -> None:
+    table = made_of("itinerary", [{"leg": "1", "ref": "TC0"}, {"leg": "2", "ref": "TC1"}])
+    new = NewEvent(table, made_of("stock", ()), positions={1: 14})
+    assert [new.position(leg) for leg in (1, 2)] == [14, 14]
+    assert "start position in leg 2: 14" in new.assumed()
+    assert NewEvent(table, made_of("stock", ())).position(2) == 1
