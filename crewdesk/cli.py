@@ -53,6 +53,9 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _run(arguments: list[str]) -> int:
+    if not arguments:
+        # The usual way in: the window waits for no list of commands.
+        return _window(window_parser().parse_args(arguments))
     parser, commands = build_parser()
     first = next((a for a in arguments if not a.startswith("-")), None)
     if arguments and first in commands and arguments[0] == first:
@@ -514,7 +517,7 @@ def has_screen(environment: Mapping[str, str] = os.environ) -> bool:
 def _window(given: argparse.Namespace) -> int:
     event = _folder(given.event) if given.event is not None else None
     if has_screen():
-        from crewdesk.gui.app import run_window
+        from crewdesk.gui.start import run_window
 
         return run_window(event, given.book)
     _say("There is no screen here, so the call is printed instead of the window.")

@@ -1,34 +1,45 @@
-"""Start of the window: application, letters, faults, the day, and then the rest."""
+"""The window with its day: letters, log, faults, opening, and what leaves the window."""
 
 import logging
 import logging.handlers
-import os
 import platform
 import sys
 import traceback
+from collections.abc import Generator, Iterator
 from pathlib import Path
 from types import TracebackType
-from typing import Final
 
 import platformdirs
-from PySide6.QtCore import QEvent, QObject, QSettings, QTimer, QUrl, Signal
+from PySide6.QtCore import QSettings, QUrl
 from PySide6.QtGui import QDesktopServices, QIcon, QPixmap
-from PySide6.QtWidgets import QApplication, QFileDialog, QStyleFactory, QWidget
+from PySide6.QtWidgets import QApplication, QFileDialog, QStyleFactory
 
 from crewdesk import __version__
 from crewdesk.assets import shipped
 from crewdesk.errors import CrewdeskError
 from crewdesk.gui.engine_client import EngineClient
 from crewdesk.gui.session import Session
+from crewdesk.gui.start import (
+    FirstPaint,
+    Slices,
+    bare_application,
+    demo_folder,
+    settings_file,
+)
 from crewdesk.gui.theme import FAMILY, load_fonts
 from crewdesk.gui.window import MainWindow
 
 logger = logging.getLogger(__name__)
 
-DEMO: Final = "quellhaven"
-DRAWN_MS: Final = 20
-"""After the first drawing: time for the screen to have it."""
-LONGEST_WAIT_MS: Final = 1500
+__all__ = [
+    "Desk",
+    "FaultHook",
+    "FirstPaint",
+    "demo_folder",
+    "make_application",
+    "settings_file",
+    "start_log",
+]
 
 
 def log_path() -> Path:
@@ -81,9 +92,7 @@ class FaultHook:
 
 def make_application() -> QApplication:
     """Return the application with its letters."""
-    existing = QApplication.instance()
-    app = existing if isinstance(existing, QApplication) else QApplication(sys.argv[:1])
-    app.setApplicationName("crewdesk")
+    app = bare_application()
     fusion = QStyleFactory.create("Fusion")
     if fusion is not None:
         app.setStyle(fusion)
@@ -100,48 +109,88 @@ def make_application() -> QApplication:
     return app
 
 
-def settings_file(folder: Path | None = None) -> QSettings:
-    """Return where geometry, view and touch size are kept."""
-    where = folder or platformdirs.user_config_path("crewdesk", appauthor=False)
-    return QSettings(str(where / "window.ini"), QSettings.Format.IniFormat)
-
-
-def demo_folder() -> Path:
-    """Return the demo event's folder."""
-    return Path(str(shipped("demo_events").joinpath(DEMO)))
-
-
 class Desk:
     """The window with its session, and what only the program's start can do for them."""
 
-    def __init__(self, settings: QSettings, *, data_dir: Path | None = None) -> None:
+    def __init__(
+        self,
+        settings: QSettings,
+        *,
+        data_dir: Path | None = None,
+        window: MainWindow | None = None,
+    ) -> None:
         self.settings = settings
         self.engine = EngineClient()
         self.session = Session(self.engine, data_dir=data_dir)
-        self.window = MainWindow(self.session, settings)
+        self.window = window if window is not None else MainWindow(self.session, settings)
+        self._slices = Slices(self.window)
+        self._slices.failed.connect(self._failed)
+        self.window.closed.connect(self._slices.stop)
         self.window.open_wanted.connect(self.choose)
-        self.window.demo_wanted.connect(lambda: self.open(demo_folder(), None))
+        self.window.demo_wanted.connect(lambda: self.open_soon(demo_folder()))
         self.window.event_made.connect(lambda folder: self.open(folder, None))
         self.window.print_wanted.connect(self.print_sheet)
         self.window.copy_wanted.connect(self.save_copy)
         self.window.handover_wanted.connect(self.write_handover)
 
+    def fill(self) -> Iterator[None]:
+        """Make what is in a window that has only drawn itself so far."""
+        return self.window.fill(self.session)
+
+    def show_opening(self, event: Path) -> None:
+        """Say which event is being read, until it is there."""
+        self.window.pages["load"].show_opening(event.name)  # type: ignore[attr-defined]
+
+    def opening(self, event: Path, book: Path | None) -> Generator[None]:
+        """Open an event in parts: the book is read, then taken, then its place is shown."""
+        if self._is_written_here(event, book):
+            # To read it again would find its book taken, by ourselves.
+            self.window.go("load")
+            return
+        day = self.session.read(event, book)
+        if day is None:
+            self.window.go("load")
+            return
+        try:
+            yield
+        except GeneratorExit:
+            # Given up: the book is let go, for another window or for this one again.
+            day.close()
+            raise
+        self.session.take_day(day, event)
+        self.settings.setValue("last_event", str(event))
+        started = bool(self.session.state.reports or self.session.state.fitted)
+        yield
+        self.window.go("now" if started else "load")
+
+    def _is_written_here(self, event: Path, book: Path | None) -> bool:
+        """Say whether this is the event whose book this window writes."""
+        day, folder = self.session.day, self.session.folder
+        if day is None or folder is None or day.read_only:
+            return False
+        return folder.resolve() == event.resolve() and book in (None, day.book_path)
+
     def open(self, event: Path, book: Path | None) -> None:
         """Open an event, in its place in the day."""
-        self.window.pages.prepare()
-        if self.session.open(event, book):
-            self.settings.setValue("last_event", str(event))
-            started = bool(self.session.state.reports or self.session.state.fitted)
-            self.window.go("now" if started else "load")
-        else:
-            self.window.go("load")
+        for _ in self.opening(event, book):
+            pass
+
+    def open_soon(self, event: Path) -> None:
+        """Open an event a part at a time; the window says meanwhile what it does."""
+        if not self.session.is_open:
+            self.show_opening(event)
+        self._slices.run(self.opening(event, None))
+
+    def _failed(self, error: Exception) -> None:
+        sys.excepthook(type(error), error, error.__traceback__)
 
     def choose(self) -> None:
         """Let the crew choose an event's folder."""
         dialog = QFileDialog(self.window, self.window.tr("Choose event folder"))
+        dialog.setStyleSheet(self.window.look.sheet)
         dialog.setFileMode(QFileDialog.FileMode.Directory)
         dialog.setOption(QFileDialog.Option.ShowDirsOnly)
-        dialog.fileSelected.connect(lambda path: self.open(Path(path), None))
+        dialog.fileSelected.connect(lambda path: self.open_soon(Path(path)))
         dialog.open()
 
     def print_sheet(self) -> None:
@@ -175,6 +224,7 @@ class Desk:
     def save_copy(self) -> None:
         """Save a copy of the day book."""
         dialog = QFileDialog(self.window, self.window.tr("Save a copy of the day book"))
+        dialog.setStyleSheet(self.window.look.sheet)
         dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
         dialog.setDefaultSuffix("crewbook")
         dialog.fileSelected.connect(lambda path: self._copy_to(Path(path)))
@@ -209,60 +259,3 @@ class Desk:
             return
         window.pages["handover"].written(str(folder))  # type: ignore[attr-defined]
         session.notice("done", window.tr("Handover written, page {0}").format(page.name))
-
-
-class FirstPaint(QObject):
-    """Says once that the window has drawn itself, or that it is not going to."""
-
-    done = Signal()
-
-    def __init__(self, window: QWidget) -> None:
-        super().__init__(window)
-        self._window = window
-        self._said = False
-        window.installEventFilter(self)
-        # A window that starts hidden behind others may never be asked to draw.
-        QTimer.singleShot(LONGEST_WAIT_MS, self, self._say)
-
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Look for the first drawing; what is drawn is on screen once it is over."""
-        if watched is self._window and event.type() == QEvent.Type.Paint:
-            self._window.removeEventFilter(self)
-            QTimer.singleShot(DRAWN_MS, self, self._say)
-        return False
-
-    def _say(self) -> None:
-        if not self._said:
-            self._said = True
-            self.done.emit()
-
-
-def event_to_open(event: Path | None, settings: QSettings) -> Path:
-    """Return the event named, else the last one open, else a demo event."""
-    if event is not None:
-        return event
-    last = settings.value("last_event")
-    if last and (Path(str(last)) / "event.json").exists():
-        return Path(str(last))
-    return demo_folder()
-
-
-def run_window(event: Path | None, book: Path | None) -> int:
-    """Open the window on an event and return the exit code."""
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    start_log()
-    app = make_application()
-    settings = settings_file()
-    desk = Desk(settings)
-    sys.excepthook = FaultHook(desk.session)
-    if settings.value("geometry") is None:
-        desk.window.showMaximized()
-    else:
-        desk.window.show()
-    # The frame is on screen before the documents and the book are read.
-    wanted = event_to_open(event, settings)
-    desk.window.pages["load"].show_opening(wanted.name)  # type: ignore[attr-defined]
-    painted = FirstPaint(desk.window)
-    painted.done.connect(lambda: desk.open(wanted, book))
-    painted.done.connect(desk.engine.start)
-    return app.exec()

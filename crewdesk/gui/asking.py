@@ -191,4 +191,5 @@ class Asking(OpenDay):
     @Slot()
     def _take_replaced(self) -> None:
         logger.info("engine replaced")
-        self.working.emit(self.tr("Working again") if self.engine.busy else "")
+        self.progress = self.tr("Working again") if self.engine.busy else ""
+        self.working.emit(self.progress)

@@ -51,6 +51,8 @@ class EngineClient(QObject):
     failed = Signal(int, str, str)
     """Number, what happened, what to do."""
     replaced = Signal()
+    aside_done = Signal(int, object)
+    """Number below zero, what a page wanted to know; None: it could not be worked out."""
     _arrived = Signal(int, str, int, object)
 
     def __init__(self, work: str = ASK, parent: QObject | None = None) -> None:
@@ -65,8 +67,14 @@ class EngineClient(QObject):
         self._worker: _Worker | None = None
         self._spare: _Worker | None = None
         self._waiting: tuple[int, str, tuple[Any, ...]] | None = None
+        self._aside = -1
+        self._aside_waiting: tuple[int, str, tuple[Any, ...]] | None = None
         self._closed = False
         self._still_born = 0
+        self._sent: tuple[int, str, tuple[Any, ...]] | None = None
+        """The last request that went to a worker, to be asked again should that one die."""
+        self._again = 0
+        """Number of the request that was asked again."""
         self._patience = QTimer(self, singleShot=True, interval=PATIENCE_MS)
         self._patience.timeout.connect(self._replace)
         self._arrived.connect(self._take)
@@ -94,11 +102,26 @@ class EngineClient(QObject):
         self._send()
         return self._number
 
+    def ask_aside(self, *arguments: Any, work: str) -> int:
+        """Ask for something beside the call; the spare works it out and no call waits for it.
+
+        Only the newest of what is asked this way is told.
+        """
+        self._aside -= 1
+        self._aside_waiting = (self._aside, work, arguments)
+        if self._spare is None and not self._closed:
+            self._spare = self._make()
+        self._send_aside()
+        return self._aside
+
     def cancel(self) -> None:
         """Stop what is being worked out; the worker answers "stopped"."""
         self._number += 1
         self._newest.value = self._number
-        self._waiting = None
+        if self._waiting is not None:
+            # It was not even sent: nobody else will say so.
+            unsent, self._waiting = self._waiting[0], None
+            QTimer.singleShot(0, self, lambda: self.stopped.emit(unsent))
         if self._worker is not None and self._worker.busy is not None:
             self._patience.start()
 
@@ -147,13 +170,14 @@ class EngineClient(QObject):
                 return
 
     def _send(self) -> None:
-        if self._waiting is None or self._worker is None:
+        if self._waiting is None or self._worker is None or not self._worker.ready:
+            # Before it is ready nobody takes it from the pipe, and a full pipe holds us up.
             return
         if self._worker.busy is not None:
             if not self._patience.isActive():
                 self._patience.start()
             return
-        number, work, arguments = self._waiting
+        number, work, arguments = self._sent = self._waiting
         self._waiting = None
         self._worker.busy = number
         try:
@@ -173,10 +197,51 @@ class EngineClient(QObject):
             return
         logger.warning("the engine did not stop when asked and is replaced")
         self._worker.end()
-        self._worker, self._spare = self._spare or self._make(), None
+        self._take_spare()
         self.replaced.emit()
         self._send()
         QTimer.singleShot(1500, self, self._ready_spare)
+
+    def _take_spare(self) -> None:
+        """Put the spare in the worker's place; one that answers a page stays where it is."""
+        if self._spare is not None and self._spare.busy is None:
+            self._worker, self._spare = self._spare, None
+        else:
+            self._worker = self._make()
+
+    def _send_aside(self) -> None:
+        spare = self._spare
+        if self._aside_waiting is None or spare is None or not spare.ready:
+            return
+        if spare.busy is not None:
+            return
+        spare.busy = self._aside_waiting[0]
+        try:
+            spare.pipe.send(self._aside_waiting)
+        except OSError:
+            # Its end is reported by the reading thread; the next spare is asked again.
+            return
+        self._aside_waiting = None
+
+    def _take_aside(self, spare: _Worker, kind: str, number: int, payload: Any) -> None:
+        """Take what the spare says."""
+        if kind == "ready":
+            spare.ready = True
+        elif kind == "ended":
+            lost = spare.busy
+            spare.end()
+            self._spare = None
+            if lost is not None and lost == self._aside and self._aside_waiting is None:
+                self.aside_done.emit(lost, None)
+            if self._aside_waiting is not None and spare.ready:
+                self._spare = self._make()
+        elif kind != "progress":
+            spare.busy = None
+            if kind != "answer":
+                logger.error("not worked out beside the call: %s", payload)
+            if number == self._aside:
+                self.aside_done.emit(number, payload if kind == "answer" else None)
+        self._send_aside()
 
     @Slot()
     def _ready_spare(self) -> None:
@@ -197,17 +262,23 @@ class EngineClient(QObject):
             self.tr("Entries go on. The details are in the log file."),
         )
 
+    def _ask_again(self) -> bool:
+        """Put the newest request back once, because the worker that had it has died."""
+        if self._sent is None or self._sent[0] != self._number or self._again == self._number:
+            return False
+        self._again, self._waiting = self._number, self._sent
+        return True
+
     @Slot(int, str, int, object)
     def _take(self, name: int, kind: str, number: int, payload: Any) -> None:
         worker = self._worker
         if worker is None or worker.name != name:
-            if kind == "ready" and self._spare is not None and self._spare.name == name:
-                self._spare.ready = True
-            if kind == "ended" and self._spare is not None and self._spare.name == name:
-                self._spare = None
+            if self._spare is not None and self._spare.name == name:
+                self._take_aside(self._spare, kind, number, payload)
             return
         if kind == "ready":
             worker.ready, self._still_born = True, 0
+            self._send()
             return
         if kind == "ended":
             lost = worker.busy
@@ -216,10 +287,15 @@ class EngineClient(QObject):
             if self._still_born >= TRIES:
                 self._give_up(lost)
                 return
-            self._worker, self._spare = self._spare or self._make(), None
+            self._take_spare()
+            fallen = lost is not None and lost == self._number and not self._ask_again()
             self.replaced.emit()
-            if lost is not None and lost == self._number:
-                self.failed.emit(lost, self.tr("Working it out stopped by itself."), "")
+            if fallen:
+                self.failed.emit(
+                    lost,
+                    self.tr("Working out the call stopped by itself, twice."),
+                    self.tr("Entries go on; the next one has it worked out again."),
+                )
             self._send()
             return
         if kind == "progress":

@@ -11,6 +11,8 @@ from crewdesk.errors import CrewdeskError
 
 ASK = "crewdesk.desk.ask:answer"
 JUDGE = "crewdesk.gui.engine_worker:judge_fitting"
+LOOK_OVER = "crewdesk.gui.engine_worker:look_over"
+LEARN = "crewdesk.gui.engine_worker:what_was_learnt"
 
 
 class Number(Protocol):
@@ -52,7 +54,8 @@ def _one(
     arguments: tuple[Any, ...],
 ) -> tuple[str, int, Any]:
     def stop() -> bool:
-        return newest.value != number
+        # What a page wants to know carries a number below zero and goes on beside any call.
+        return newest.value != number if number >= 0 else newest.value < 0
 
     def tell(better: Any) -> None:
         if not stop():
@@ -67,6 +70,27 @@ def _one(
     except Exception:
         return ("broken", number, traceback.format_exc())
     return ("stopped", number, None) if stop() else ("answer", number, result)
+
+
+def work_here(name: str, arguments: tuple[Any, ...], number: int) -> Any:
+    """Work something out in this process, where there is no other one to ask."""
+    return _work(name)(*arguments[:3], number, arguments[3], lambda: False, lambda _: None)
+
+
+def look_over(bundle: Any, state: Any, *_: Any) -> Any:
+    """Return every check of the set before the event."""
+    from crewdesk.desk.before_event import before_event
+
+    return before_event(bundle, state)
+
+
+def what_was_learnt(
+    bundle: Any, state: Any, _asked: None, _number: int, now: Any, *_: Any
+) -> Any:
+    """Return what the readings so far have taught."""
+    from crewdesk.desk.learn import learn
+
+    return learn(bundle, state, now)
 
 
 def judge_fitting(

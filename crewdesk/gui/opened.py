@@ -150,6 +150,12 @@ class OpenDay(QObject):
                 if tyre.rim_id.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ- ").zfill(2)
                 == wanted.zfill(2)
             ]
+            if not ends and len(wanted) > 1:
+                # Tyres without a rim's number: the digits that end their names, if one has
+                # them. Where they may be the beginning of a longer number, more must come.
+                numbers = {tyre_id: _last_digits(tyre_id) for tyre_id in tyres}
+                if not any(n.startswith(wanted) and n != wanted for n in numbers.values()):
+                    ends = [t for t, number in numbers.items() if number.endswith(wanted)]
             if len(ends) == 1:
                 return ends[0]
         return None
@@ -166,3 +172,12 @@ class OpenDay(QObject):
 
     def _hm(self) -> str:
         return self.now().astimezone(self.zone).strftime("%H:%M")
+
+
+def _last_digits(name: str) -> str:
+    """Return the digits that a name ends with.
+
+    >>> _last_digits("K101"), _last_digits("Soft")
+    ('101', '')
+    """
+    return name[len(name.rstrip("0123456789")) :]

@@ -1,6 +1,8 @@
 """The pages by key: each is made when it is first wanted, so that the window starts quickly."""
 
 from collections.abc import Callable
+from importlib import import_module
+from importlib.util import find_spec
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtWidgets import QStackedWidget
@@ -9,8 +11,8 @@ if TYPE_CHECKING:
     from crewdesk.gui.page import Page
     from crewdesk.gui.session import Session
 
-FIRST: Final = "load"
-"""The page of the start; it alone needs none of the others' modules."""
+TOGETHER: Final = {"add_tyre": "more", "moved": "more"}
+"""Pages that do not stand alone in the module of their name."""
 
 
 class PageBook:
@@ -24,11 +26,14 @@ class PageBook:
         self._classes: dict[str, type[Page]] = {}
 
     def __contains__(self, key: str) -> bool:
-        return key == FIRST or key in self._known()
+        return self._class_of(key) is not None
 
     def __getitem__(self, key: str) -> "Page":
         if key not in self._pages:
-            page = self._class_of(key)(self._session)
+            found = self._class_of(key)
+            if found is None:
+                raise KeyError(key)
+            page = found(self._session)
             self._pages[key] = page
             self._stack.addWidget(page)
             self._made(page)
@@ -38,20 +43,13 @@ class PageBook:
         """Return the pages that are made."""
         return tuple(self._pages.values())
 
-    def prepare(self) -> None:
-        """Read the modules of all pages now, while nobody waits for one of them."""
-        self._known()
-
-    def _class_of(self, key: str) -> "type[Page]":
-        if key == FIRST:
-            from crewdesk.gui.pages.load import LoadPage
-
-            return LoadPage
-        return self._known()[key]
-
-    def _known(self) -> "dict[str, type[Page]]":
-        if not self._classes:
-            from crewdesk.gui.pages import PAGE_CLASSES
-
-            self._classes = {page.key: page for page in PAGE_CLASSES}
-        return self._classes
+    def _class_of(self, key: str) -> "type[Page] | None":
+        """Return a page's class, reading no more than its own module; None: no such page."""
+        if key not in self._classes:
+            name = f"{__package__}.pages.{TOGETHER.get(key, key)}"
+            if not key.isidentifier() or find_spec(name) is None:
+                return None
+            for one in vars(import_module(name)).values():
+                if getattr(one, "__module__", "") == name and getattr(one, "key", "") == key:
+                    self._classes[key] = one
+        return self._classes.get(key)

@@ -16,12 +16,13 @@ from typing import TYPE_CHECKING, Any, Final
 from zoneinfo import ZoneInfo
 
 import numpy as np
-from PySide6.QtCore import QEventLoop, Qt
+from PySide6.QtCore import QEventLoop, Qt, QTimer
 from PySide6.QtGui import QImage, QPainter, qRgb
 from PySide6.QtWidgets import QApplication
 
 from crewdesk.assets import shipped
 from crewdesk.gui.engine_client import EngineClient
+from crewdesk.gui.engine_worker import work_here
 from crewdesk.gui.notices import NoticeBoard
 from crewdesk.gui.session import Session
 
@@ -73,6 +74,13 @@ class StillEngine(EngineClient):
     def request(self, *_arguments: Any, work: str = "") -> int:
         """Take a request; it is answered when the picture wants it."""
         return len(work)
+
+    def ask_aside(self, *arguments: Any, work: str) -> int:
+        """Work out here what a page wants to know."""
+        number = self._aside = self._aside - 1
+        found = work_here(work, arguments, number)
+        QTimer.singleShot(0, self, lambda: self.aside_done.emit(number, found))
+        return number
 
 
 class Scene:

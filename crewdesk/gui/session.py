@@ -1,5 +1,6 @@
 """Between the window and the day: one place that enters, asks and says what changed."""
 
+import errno
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from crewdesk.journal.entries import AnyEntry, CallUsed
 
 
+_SHUT: Final = (errno.EROFS, errno.EACCES, errno.EPERM)
 ENTRY: Final = "ENTRY"
 """Code of a message that no rule stands behind: the entry itself cannot be."""
 
@@ -27,6 +29,9 @@ class Session(Asking):
 
     refused = Signal(object, object)
     """Entry and Receipt of what a rule stopped."""
+    unwritten = Signal()
+    """The book could not take an entry: the disk is full, or not there."""
+    written = Signal()
 
     def __init__(
         self,
@@ -41,6 +46,10 @@ class Session(Asking):
         """Event and book that another window writes."""
         self.damaged_book: tuple[Path, Path | None] | None = None
         """Event and book of which only a part is sound."""
+        self.shut_book: tuple[Path, Path | None] | None = None
+        """Event and book that lie where nothing may be written."""
+        self.only_looks = False
+        """Whether the open book is only read because nothing may be written there."""
         self.saved: tuple[str, datetime] | None = None
         self._sheet_printed_for = ""
         self._refused_kind = ""
@@ -80,10 +89,24 @@ class Session(Asking):
         take_over: bool = False,
     ) -> bool:
         """Open an event with its book; say what is wrong where it cannot be opened."""
+        day = self.read(folder, book, read_only=read_only, take_over=take_over)
+        if day is not None:
+            self.take_day(day, folder)
+        return day is not None
+
+    def read(
+        self,
+        folder: Path,
+        book: Path | None = None,
+        *,
+        read_only: bool = False,
+        take_over: bool = False,
+    ) -> "Day | None":
+        """Read an event with its book, not yet taken; say what is wrong where there is none."""
         from crewdesk.desk.day import Day
 
         try:
-            day = Day.open(
+            return Day.open(
                 folder,
                 book_path=book,
                 data_dir=self.data_dir,
@@ -97,20 +120,20 @@ class Session(Asking):
 
             self.busy_book = (folder, book) if isinstance(error, BookBusy) else None
             self.damaged_book = (folder, book) if isinstance(error, BookDamaged) else None
+            shut = isinstance(error.__cause__, OSError) and error.__cause__.errno in _SHUT
+            self.shut_book = (folder, book) if shut and not read_only else None
             self.notice("stops", f"{error.message} {error.hint}".strip())
-            return False
         except CrewdeskError as error:
-            self.busy_book = self.damaged_book = None
+            self.busy_book = self.damaged_book = self.shut_book = None
             self.notice("stops", f"{error.message} {error.hint}".strip())
-            return False
-        self.take_day(day, folder)
-        return True
+        return None
 
     def take_day(self, day: "Day", folder: Path) -> None:
         """Take an opened day."""
         self.close_day()
         self.day, self.folder = day, folder
-        self.busy_book = self.damaged_book = None
+        self.only_looks = day.read_only and self.shut_book is not None
+        self.busy_book = self.damaged_book = self.shut_book = None
         self.answer = self.answer_at = self.problem = None
         self.looked_back.clear()
         self.opened.emit()
@@ -136,6 +159,7 @@ class Session(Asking):
             receipt = self.day.enter(self.practice_stamp(body))
         except CrewdeskError as error:
             self.notice("stops", f"{error.message} {error.hint}".strip())
+            self.unwritten.emit()
             return None
         if not receipt.accepted:
             stops = [m for m in receipt.messages if m.level == "stops"]
@@ -159,6 +183,7 @@ class Session(Asking):
             self.board.seen()
             self.notice("done", self.tr("Saved {0} · {1}").format(self._hm(), said))
         self.changed.emit()
+        self.written.emit()
         self.ask_soon()
         return receipt
 

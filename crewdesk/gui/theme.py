@@ -6,8 +6,6 @@ from typing import Final, Literal
 
 from PySide6.QtGui import QColor, QFontDatabase, QPalette
 
-from crewdesk.assets import shipped
-
 ThemeName = Literal["light", "sunlight", "dark"]
 THEME_ORDER: Final[tuple[ThemeName, ...]] = ("light", "sunlight", "dark")
 """The order in which the view button steps through them."""
@@ -162,8 +160,6 @@ def sheet_text(theme: Theme, sizes: Sizes) -> str:
     tokens["pad_side"] = 11 - theme.line_px
     tokens["mark_pad"] = edge - theme.watch_px
     tokens["family"] = FAMILY
-    # Seen on the accent and on the page alike: two lines with the ground between them.
-    tokens["focus_on_accent"] = theme.ink if theme.ink != theme.accent else theme.accent_ink
     compact = sizes.compact
     for name, px in (
         ("body", 17),
@@ -174,6 +170,8 @@ def sheet_text(theme: Theme, sizes: Sizes) -> str:
         ("big", 30),
     ):
         tokens[f"t_{name}"] = sizes.letter(px)
+    from crewdesk.assets import shipped
+
     source = shipped("resources").joinpath("style.qss").read_text(encoding="utf-8")
     return _SheetTemplate(source).substitute(tokens)
 
@@ -202,6 +200,8 @@ def palette(theme: Theme) -> QPalette:
 
 def load_fonts() -> list[str]:
     """Load the shipped letters, so that widths are the same on every machine."""
+    from crewdesk.assets import shipped
+
     families: list[str] = []
     for name in ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf"):
         data = shipped("resources").joinpath("fonts", name).read_bytes()

@@ -1,28 +1,30 @@
 """The window: what is always on screen, the pages in the middle, and every key."""
 
-from collections.abc import Callable
-from typing import Final
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QSettings, Qt, QTimer, Signal, Slot
-from PySide6.QtGui import QCloseEvent, QKeyEvent, QResizeEvent
-from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtCore import QSettings, QTimer, Signal, Slot
+from PySide6.QtWidgets import QWidget
 
-from crewdesk.gui.bottombar import BottomBar
-from crewdesk.gui.keypad import Keypad
-from crewdesk.gui.page import Page
-from crewdesk.gui.page_book import PageBook
-from crewdesk.gui.panels import PageStack, SideColumn
-from crewdesk.gui.partsrow import PartsRow
-from crewdesk.gui.rail import Rail
-from crewdesk.gui.reminders import Reminders
-from crewdesk.gui.session import Session
-from crewdesk.gui.slots import SlotsPanel
-from crewdesk.gui.theme import Sizes, ThemeName
 from crewdesk.gui.timing import leg_ended, loop_running, steps_of_day
-from crewdesk.gui.topbar import TopBar
-from crewdesk.gui.views import shown_slots, slots_title
-from crewdesk.gui.window_keys import WindowKeys
 from crewdesk.gui.window_look import WindowLook
+
+if TYPE_CHECKING:
+    # None of them is needed for the first drawing.
+    from PySide6.QtGui import QCloseEvent, QKeyEvent, QResizeEvent
+    from PySide6.QtWidgets import QHBoxLayout, QStackedWidget
+
+    from crewdesk.gui.bottombar import BottomBar
+    from crewdesk.gui.keypad import Keypad
+    from crewdesk.gui.page import Page
+    from crewdesk.gui.page_book import PageBook
+    from crewdesk.gui.panels import PageStack, Room, SideColumn
+    from crewdesk.gui.partsrow import PartsRow
+    from crewdesk.gui.rail import Rail
+    from crewdesk.gui.session import Session
+    from crewdesk.gui.slots import SlotsPanel
+    from crewdesk.gui.theme import Sizes, ThemeName
+    from crewdesk.gui.topbar import TopBar
 
 _FULL_WIDTH: Final = frozenset(
     {"load", "before_event", "learnt", "stock", "wear", "help", "stages", "new_event"}
@@ -37,61 +39,67 @@ class MainWindow(QWidget):
     handover_wanted = Signal()
     print_wanted = Signal()
     copy_wanted = Signal()
+    closed = Signal()
     event_made = Signal(object)
     """Folder of an event that was typed in or read from tables."""
 
-    def __init__(self, session: Session, settings: QSettings) -> None:
+    session: "Session"
+    top: "TopBar"
+    rail: "Rail"
+    bottom: "BottomBar"
+    slots: "SlotsPanel"
+    pad: "Keypad"
+    right: "QStackedWidget"
+    rooms: "tuple[Room, Room]"
+    """Where the page and the right-hand column stand."""
+    stack: "PageStack"
+    pages: "PageBook"
+    parts: "PartsRow"
+    middle: "QHBoxLayout"
+
+    def __init__(self, session: "Session | None", settings: QSettings) -> None:
         super().__init__()
-        self.session = session
         self.settings = settings
+        self.filled = False
+        """Whether the controls are made; before that only grounds and bars are drawn."""
         self._back: list[str] = []
         self._current = "load"
         self.setObjectName("window")
         self.setWindowTitle("crewdesk")
-        self._make()
-        self._arrange()
         self.look = WindowLook(self)
+        self.look.restore()
+        self._face: QWidget | None = None
+        if session is None:
+            self._face = self.look.face()
+        else:
+            for _ in self.fill(session):
+                pass
+
+    def fill(self, session: "Session") -> Iterator[None]:
+        """Make what is in the window, a part at each step, so that no step is long."""
+        from crewdesk.gui.reminders import Reminders
+        from crewdesk.gui.window_keys import WindowKeys
+        from crewdesk.gui.window_parts import arrange_parts, make_parts
+
+        self.session = session
+        make_parts(self)
+        yield
+        arrange_parts(self)
+        if self._face is not None:
+            self._face.raise_()
+        yield
         self._connect()
         self.keys = WindowKeys(self)
         self.reminders = Reminders(session, self)
-        self.look.restore()
+        yield
+        self.filled = True
+        self.look.apply()
+        yield
         self.go("load")
-
-    # ---- headed steps
-
-    def _make(self) -> None:
-        self.top = TopBar(self.session)
-        self.rail = Rail()
-        self.bottom = BottomBar(self.session)
-        self.slots = SlotsPanel()
-        self.pad = Keypad()
-        self.right = QStackedWidget()
-        self.right.setObjectName("right")
-        self.right.addWidget(self.slots)
-        self.right.addWidget(self.pad)
-        self.stack = PageStack()
-        self.stack.setObjectName("centre")
-        self.pages = PageBook(self.session, self.stack, self._page_made)
-        self.parts = PartsRow()
-
-    def _arrange(self) -> None:
-        centre = QVBoxLayout()
-        centre.setContentsMargins(0, 0, 0, 0)
-        centre.setSpacing(6)
-        centre.addWidget(self.parts)
-        centre.addWidget(self.stack, 1)
-        self.middle = QHBoxLayout()
-        self.middle.setContentsMargins(10, 6, 10, 6)
-        self.middle.setSpacing(10)
-        self.middle.addWidget(self.rail)
-        self.middle.addLayout(centre, 1)
-        self.middle.addWidget(self.right)
-        whole = QVBoxLayout(self)
-        whole.setContentsMargins(0, 0, 0, 0)
-        whole.setSpacing(0)
-        whole.addWidget(self.top)
-        whole.addLayout(self.middle, 1)
-        whole.addWidget(self.bottom)
+        if self._face is not None:
+            self._face.hide()
+            self._face.deleteLater()
+            self._face = None
 
     def _connect(self) -> None:
         session = self.session
@@ -117,7 +125,7 @@ class MainWindow(QWidget):
         self._second.timeout.connect(self.top.tick)
         self._second.start()
 
-    def _page_made(self, page: Page) -> None:
+    def take_page(self, page: "Page") -> None:
         """Take a page in that is wanted for the first time."""
         page.go.connect(self.go)
         page.primary_changed.connect(self._show_primary)
@@ -131,17 +139,17 @@ class MainWindow(QWidget):
     # ---- look
 
     @property
-    def theme_name(self) -> ThemeName:
+    def theme_name(self) -> "ThemeName":
         """The view that holds."""
         return self.look.theme_name
 
     @property
-    def sizes(self) -> Sizes:
+    def sizes(self) -> "Sizes":
         """The sizes that hold."""
         return self.look.sizes
 
     @property
-    def charts(self) -> SideColumn | None:
+    def charts(self) -> "SideColumn | None":
         """The charts beside the slots, once there was room for them."""
         return self.look.charts
 
@@ -149,7 +157,7 @@ class MainWindow(QWidget):
         """Step to the next view: light, sunlight, dark."""
         self.look.next_theme()
 
-    def set_theme(self, name: ThemeName) -> None:
+    def set_theme(self, name: "ThemeName") -> None:
         """Take a theme and remember it."""
         self.look.set_theme(name)
 
@@ -157,14 +165,22 @@ class MainWindow(QWidget):
         """Take the touch size and remember it."""
         self.look.set_touch(touch)
 
-    def resizeEvent(self, event: QResizeEvent) -> None:
+    def resizeEvent(self, event: "QResizeEvent") -> None:
         super().resizeEvent(event)
+        if self._face is not None:
+            self._face.resize(self.size())
         self.look.apply()
 
     # ---- pages
 
     @property
-    def page(self) -> Page:
+    def has_beside(self) -> bool:
+        """Whether slots or keypad stand beside the page in front."""
+        page = self.page
+        return not (page.wide or page.key in _FULL_WIDTH or self.look.alone(page))
+
+    @property
+    def page(self) -> "Page":
         """The page in the middle."""
         return self.pages[self._current]
 
@@ -194,6 +210,8 @@ class MainWindow(QWidget):
             return
         if key not in self.pages:
             return
+        if not self.session.is_open and self.pages[key].part:
+            key = "load"  # nothing stands there before an event is open
         if key == "cautions" != self._current:
             self.pages["cautions"].come_from(self._current)  # type: ignore[attr-defined]
         if key != self._current:
@@ -201,16 +219,18 @@ class MainWindow(QWidget):
             self._back = [*self._back[-20:], self._current]
         self._current = key
         page = self.page
+        self.look.dress(page)
         page.refresh()
-        beside = not (page.wide or key in _FULL_WIDTH)
+        beside = self.has_beside
         # Never both at once: the window would grow to hold the wide page and the panel.
         if not beside:
             self.right.hide()
         self.stack.setCurrentWidget(page)
         self.right.setVisible(beside)
+        self.rooms[0].verticalScrollBar().setValue(0)
         self._frame()
         # The page may take the cursor from there.
-        self.bottom.primary.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.bottom.primary.setFocus()
         page.entered()
 
     def back(self) -> None:
@@ -254,6 +274,7 @@ class MainWindow(QWidget):
         self.parts.setVisible(bool(page.part) and self.session.is_open)
         self._show_parts()
         self.right.setCurrentWidget(self.pad if page.keypad else self.slots)
+        self.look.dress_right()
         self._attach()
         self._show_rail()
         self._show_slots()
@@ -264,13 +285,19 @@ class MainWindow(QWidget):
         if host is not None and not host.wired:
             host.wired = True
             host.finished.connect(self._boxes_done)
+            host.idle_enter.connect(self._idle_enter)
         self.pad.attach(self.page.host if self.page.keypad else None)
+
+    @Slot()
+    def _idle_enter(self) -> None:
+        words = self.tr("Enter closes a box. Ctrl+Enter: {0}")
+        self.session.notice("note", words.format(self.page.primary_text()))
 
     @Slot()
     def _boxes_done(self) -> None:
         """Give the next Enter to the primary: the last box is closed."""
         if self.sender() is self.page.host:
-            self.bottom.primary.setFocus(Qt.FocusReason.OtherFocusReason)
+            self.bottom.primary.setFocus()
 
     def _show_parts(self) -> None:
         if self.session.is_open:
@@ -307,6 +334,8 @@ class MainWindow(QWidget):
         if not session.is_open:
             self.slots.show_views(self.tr("No event open"), {})
             return
+        from crewdesk.gui.views import shown_slots, slots_title
+
         planning = self.page.part in ("before_in", "fit")
         what, views = shown_slots(
             session.bundle, session.state, session.answer, planning, self.page.planned()
@@ -410,17 +439,22 @@ class MainWindow(QWidget):
     def focus_slot(self, place: str) -> None:
         """Put the cursor on a slot."""
         self.right.setCurrentWidget(self.slots)
+        self.look.dress_right()
         self.right.show()
         self.slots.buttons[place].setFocus()  # type: ignore[index]
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:
+    def keyPressEvent(self, event: "QKeyEvent") -> None:
         """Take what no control has taken."""
-        if not self.keys.take(event):
+        if not self.filled or not self.keys.take(event):
             super().keyPressEvent(event)
 
-    def closeEvent(self, event: QCloseEvent) -> None:
+    def closeEvent(self, event: "QCloseEvent") -> None:
         self.settings.setValue("geometry", self.saveGeometry())
         self.settings.sync()
+        self.closed.emit()
+        if not self.filled:
+            super().closeEvent(event)
+            return
         self._second.stop()
         self.keys.leave()
         self.reminders.stop()

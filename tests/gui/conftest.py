@@ -17,6 +17,7 @@ from crewdesk.desk.short_call import with_short
 from crewdesk.engine.solve import propose
 from crewdesk.gui.app import make_application, settings_file
 from crewdesk.gui.engine_client import EngineClient
+from crewdesk.gui.pictures import StillEngine
 from crewdesk.gui.session import Session
 from crewdesk.gui.window import MainWindow
 from crewdesk.journal.entries import (
@@ -43,6 +44,8 @@ class QuietEngine(EngineClient):
         self.asked = (work, arguments)
         self._number += 1
         return self._number
+
+    ask_aside = StillEngine.ask_aside
 
 
 @pytest.fixture(scope="session")

@@ -46,6 +46,27 @@ def test_a_new_request_stops_the_old_one_and_only_its_own_answer_arrives(qtbot, 
     assert answers == [second]
 
 
+def test_what_a_page_asks_is_answered_beside_the_call_under_way(qtbot, client):
+    ask(client, "patient")
+    told = []
+    client.aside_done.connect(lambda n, found: told.append((n, found)))
+    first = client.ask_aside("echo", None, None, None, work="engine_jobs:work")
+    second = client.ask_aside("echo", None, None, None, work="engine_jobs:work")
+    qtbot.waitUntil(lambda: (second, f"answer {second}") in told, timeout=20000)
+    # Of what was asked before it nothing is told, and the call is still worked out.
+    assert first not in [number for number, _ in told]
+    assert client.busy
+    with qtbot.waitSignal(client.answered, timeout=20000) as got:
+        number = ask(client, "echo")
+    assert got.args == [number, f"answer {number}"]
+
+
+def test_what_cannot_be_worked_out_beside_the_call_is_told_as_nothing(qtbot, client):
+    with qtbot.waitSignal(client.aside_done, timeout=20000) as got:
+        number = client.ask_aside("no such job", None, None, None, work="engine_jobs:nothing")
+    assert got.args == [number, None]
+
+
 def test_one_that_never_answers_is_replaced_and_the_next_answer_is_right(qtbot, client):
     with qtbot.waitSignal(client.answered, timeout=20000):
         ask(client, "echo")
@@ -65,6 +86,14 @@ def test_a_worker_that_dies_is_said_and_replaced(qtbot, client):
     assert "stopped by itself" in got.args[1]
     with qtbot.waitSignal(client.answered, timeout=20000):
         ask(client, "echo")
+
+
+def test_a_worker_that_is_killed_at_work_hands_its_request_to_the_next(qtbot, client, tmp_path):
+    mark = tmp_path / "died"
+    with qtbot.waitSignal(client.answered, timeout=20000) as got:
+        number = ask(client, f"dies once {mark}")
+    assert mark.exists()
+    assert got.args == [number, f"answer {number}"]
 
 
 def test_what_the_crew_caused_comes_with_its_hint(qtbot, client):

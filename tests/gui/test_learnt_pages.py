@@ -97,11 +97,32 @@ def test_before_the_event_is_told_by_topic_with_its_cautions(window):
     assert window.page.summary.text().startswith("✓ Nothing speaks against")
 
 
+@pytest.mark.parametrize("page", ["before_event", "learnt"])
+def test_an_older_result_is_dropped_and_coming_back_asks_anew(window, page):
+    window.go(page)
+    first = window.page._asked[0]
+    window.go("stock")
+    window.go(page)
+    pump()
+    made = window.page
+    shown = made.summary.text()
+    assert made._asked[0] == 0
+    assert "…" not in shown
+    made._take(first, None)
+    assert made.summary.text() == shown
+
+
+def test_a_page_whose_work_failed_says_so(window):
+    window.go("before_event")
+    window.page._take(window.page._asked[0], None)
+    assert "could not be worked out" in window.page.summary.text()
+
+
 def test_the_paper_has_the_sentences(read):
     from crewdesk.gui.exports import handover_lines
 
     blocks = dict(handover_lines(read.session))
-    assert any("sure to within" in line for line in blocks["WHAT WAS LEARNT"])
+    assert any("sure to within" in line for line in blocks["What was learnt"])
 
 
 def test_a_metar_is_shown_before_it_is_entered(window):

@@ -167,16 +167,14 @@ def test_the_first_paint_needs_no_heavy_library(tmp_path):
     script = (
         "import sys\n"
         "from pathlib import Path\n"
-        "from crewdesk.gui import app as a\n"
-        "application = a.make_application()\n"
-        f"here = Path({str(tmp_path)!r})\n"
-        "desk = a.Desk(a.settings_file(here), data_dir=here)\n"
-        "desk.window.show()\n"
+        "from crewdesk.gui import start as a\n"
+        "application = a.bare_application()\n"
+        f"window = a.first_window(a.settings_file(Path({str(tmp_path)!r})))\n"
         "application.processEvents()\n"
-        "desk.window.grab()\n"
-        "heavy = {'numpy', 'scipy', 'highspy', 'pyqtgraph'} & set(sys.modules)\n"
-        "print('heavy:', sorted(heavy))\n"
-        "desk.window.close()\n"
+        "window.grab()\n"
+        "heavy = {'numpy', 'scipy', 'highspy', 'pyqtgraph', 'pydantic', 'multiprocessing'}\n"
+        "print('heavy:', sorted(heavy & set(sys.modules)))\n"
+        "window.close()\n"
     )
     done = subprocess.run(
         [sys.executable, "-c", script], capture_output=True, text=True, timeout=60, check=False

@@ -2,11 +2,12 @@
 
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP, QCoreApplication, QTimer
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtCore import QT_TRANSLATE_NOOP, QCoreApplication, Slot
+from PySide6.QtWidgets import QWidget
 
+from crewdesk.gui.engine_worker import LOOK_OVER
 from crewdesk.gui.page import Page
-from crewdesk.gui.parts import button, card, clear, column, label, row, scrolling
+from crewdesk.gui.parts import button, card, clear, column, label, lines_in, row
 from crewdesk.gui.session import Session
 
 if TYPE_CHECKING:
@@ -31,12 +32,12 @@ class BeforeEventPage(Page):
     def __init__(self, session: Session) -> None:
         super().__init__(session)
         self._made_for: tuple[int, int] = (0, -1)
+        self._asked: tuple[int, tuple[int, int]] = (0, (0, -1))
+        """Number of what is being looked over, and of which day after how many entries."""
+        session.engine.aside_done.connect(self._take)
         self.title = label(self.tr("Before the event"), "before_title", "title")
         self.summary = label("", "before_summary", wrap=True)
-        self._inside = QWidget()
-        self._lines = QVBoxLayout(self._inside)
-        self._lines.setContentsMargins(0, 0, 4, 0)
-        self._lines.setSpacing(8)
+        self._lines, area = lines_in("before_lines")
         self.stock = button(
             self.tr("Stock  F10"), "before_stock", lambda: self.go.emit("stock")
         )
@@ -45,7 +46,7 @@ class BeforeEventPage(Page):
             column(
                 self.title,
                 self.summary,
-                scrolling("before_lines", self._inside),
+                area,
                 row(self.stock, self.stages, 1),
             )
         )
@@ -66,25 +67,44 @@ class BeforeEventPage(Page):
             self.summary.setText(self.tr("No event is open."))
             self._made_for = (0, -1)
             return
-        if self._made_for != self._now():
+        now = self._now()
+        if now not in (self._made_for, self._asked[1]):
             clear(self._lines)
             self.summary.setText(self.tr("Looking the set over …"))
-            QTimer.singleShot(0, self, self._look)
+            number = self.session.engine.ask_aside(
+                day.bundle, day.state, None, self.session.now(), work=LOOK_OVER
+            )
+            self._asked = (number, now)
 
     def _now(self) -> tuple[int, int]:
         day = self.session.day
         return (0, -1) if day is None else (id(day), len(day.entries))
 
-    def _look(self) -> None:
-        """Look the set over; the words on screen are painted before it."""
-        now = self._now()
-        if now == self._made_for or self.session.day is None:
+    def left(self) -> None:
+        super().left()
+        # Another page may ask meanwhile; whoever comes back here asks anew.
+        self._asked = (0, (0, -1))
+
+    @Slot(int, object)
+    def _take(self, number: int, checks: "tuple[Checked, ...] | None") -> None:
+        """Show what was found; what was asked before it is not waited for any more."""
+        if number != self._asked[0]:
             return
-        from crewdesk.desk.before_event import TOPICS, before_event, cautions_of
+        now, self._asked = self._asked[1], (0, (0, -1))
+        if now != self._now():
+            return
+        if checks is None:
+            self.summary.setText(
+                self.tr("This could not be worked out. The details are in the log file.")
+            )
+            return
+        self._made_for = now
+        self._show(checks)
+
+    def _show(self, checks: "tuple[Checked, ...]") -> None:
+        from crewdesk.desk.before_event import TOPICS, cautions_of
         from crewdesk.desk.cautions import cautions_for
 
-        self._made_for = now
-        checks = before_event(self.session.bundle, self.session.state)
         clear(self._lines)
         self.summary.setText(_summary(checks))
         for topic in TOPICS:
@@ -126,7 +146,7 @@ def _summary(checks: "tuple[Checked, ...]") -> str:
     stops = sum(one.level == "stops" for one in checks)
     watch = sum(one.level == "watch" for one in checks)
     if not stops and not watch:
-        return tr("✓ Nothing speaks against this set.")
+        return tr("✓ Nothing speaks against this set here. What the rules say: Shift+F12.")
     words = []
     if stops:
         words.append(tr("■ {0} that should stop you").format(stops))

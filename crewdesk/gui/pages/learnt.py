@@ -3,11 +3,21 @@
 from functools import partial
 from typing import TYPE_CHECKING, Final, Literal, get_args
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP, QCoreApplication, QTimer
-from PySide6.QtWidgets import QSizePolicy, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtCore import QT_TRANSLATE_NOOP, QCoreApplication, Slot
+from PySide6.QtWidgets import QSizePolicy, QStackedWidget
 
+from crewdesk.gui.engine_worker import LEARN
 from crewdesk.gui.page import Page
-from crewdesk.gui.parts import Choice, button, card, clear, column, label, row, scrolling
+from crewdesk.gui.parts import (
+    Choice,
+    button,
+    card,
+    clear,
+    column,
+    label,
+    lines_in,
+    row,
+)
 from crewdesk.gui.session import Session
 from crewdesk.gui.theme import THEMES, Sizes, Theme
 
@@ -35,6 +45,9 @@ class LearntPage(Page):
         self._part: Part = "words"
         self._learnt: Learnt | None = None
         self._made_for: tuple[int, int] = (0, -1)
+        self._asked: tuple[int, tuple[int, int]] = (0, (0, -1))
+        """Number of what is being worked out, and of which day after how many entries."""
+        session.engine.aside_done.connect(self._take)
         self._view: LearntView | None = None
         self._theme, self._text_px = THEMES["light"], 16
         self.title = label(self.tr("What was learnt"), "learnt_title", "title")
@@ -45,12 +58,9 @@ class LearntPage(Page):
         ]
         self.choice = Choice("learnt_part", options, self._choose)
         self.table = button("", "learnt_table_button", self._switch)
-        self._inside = QWidget()
-        self._lines = QVBoxLayout(self._inside)
-        self._lines.setContentsMargins(0, 0, 4, 0)
-        self._lines.setSpacing(6)
+        self._lines, area = lines_in("learnt_lines", spacing=6)
         self.stack = QStackedWidget()
-        self.stack.addWidget(scrolling("learnt_lines", self._inside))
+        self.stack.addWidget(area)
         self.choice.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         self.setLayout(
             column(
@@ -79,27 +89,39 @@ class LearntPage(Page):
             self.summary.setText(self.tr("No event is open."))
             clear(self._lines)
             return
+        now, state = self._now(), self.session.state
+        if now == self._asked[1]:
+            return
         self.summary.setText(self.tr("Setting the readings beside what was expected …"))
-        QTimer.singleShot(0, self, self._learn)
+        at = state.last_entry_at or self.session.now()
+        number = self.session.engine.ask_aside(self.session.bundle, state, None, at, work=LEARN)
+        self._asked = (number, now)
 
     def _now(self) -> tuple[int, int]:
         day = self.session.day
         return (0, -1) if day is None else (id(day), len(day.entries))
 
-    def _learn(self) -> None:
-        """Work out what was learnt; the words on screen are painted before it."""
-        day = self.session.day
-        if day is None or (self._made_for == self._now() and self._learnt is not None):
-            return
-        from crewdesk.desk.learn import learn
+    def left(self) -> None:
+        super().left()
+        # Another page may ask meanwhile; whoever comes back here asks anew.
+        self._asked = (0, (0, -1))
 
-        state = self.session.state
-        self._made_for = self._now()
-        self._learnt = learn(
-            self.session.bundle, state, state.last_entry_at or self.session.now()
-        )
-        self.summary.setText(_summary(self._learnt))
-        self._show_words(self._learnt)
+    @Slot(int, object)
+    def _take(self, number: int, learnt: "Learnt | None") -> None:
+        """Show what was learnt; what was asked before it is not waited for any more."""
+        if number != self._asked[0]:
+            return
+        now, self._asked = self._asked[1], (0, (0, -1))
+        if now != self._now():
+            return
+        if learnt is None:
+            self.summary.setText(
+                self.tr("This could not be worked out. The details are in the log file.")
+            )
+            return
+        self._made_for, self._learnt = now, learnt
+        self.summary.setText(_summary(learnt))
+        self._show_words(learnt)
         self._show()
 
     def _choose(self, part: object) -> None:

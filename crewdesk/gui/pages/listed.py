@@ -15,6 +15,7 @@ from crewdesk.gui.pages.conditions import ConditionsPage
 from crewdesk.gui.pages.damage import DamagePage
 from crewdesk.gui.pages.find import FindPage
 from crewdesk.gui.pages.fit import FitPage
+from crewdesk.gui.pages.flips import FlipsPage
 from crewdesk.gui.pages.handover import HandoverPage
 from crewdesk.gui.pages.help import HelpPage
 from crewdesk.gui.pages.incident import IncidentPage
@@ -46,6 +47,7 @@ PAGE_CLASSES: Final[tuple[type[Page], ...]] = (
     StagesPage,
     ConditionsPage,
     CallPage,
+    FlipsPage,
     CarInPage,
     FitPage,
     OutPage,

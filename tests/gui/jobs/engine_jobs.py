@@ -1,8 +1,10 @@
 """Work for the engine's process in tests: obedient, deaf, dying, failing, and the real one."""
 
 import os
+import signal
 import time
 from dataclasses import replace
+from pathlib import Path
 
 from crewdesk.errors import EngineError
 
@@ -23,6 +25,12 @@ def work(what, _state, _options, number, _now, stop, tell):
         time.sleep(30)
     if what == "dies":
         os._exit(3)
+    if what.startswith("dies once "):
+        mark = Path(what.removeprefix("dies once "))
+        if mark.exists():
+            return f"answer {number}"
+        mark.touch()
+        os.kill(os.getpid(), signal.SIGKILL)
     if what == "refuses":
         raise EngineError("No stage is left.", hint="Write the handover.")
     if what == "breaks":
