@@ -176,7 +176,8 @@ def _control_time(ledger: Ledger, entry: StoredEntry, body: ControlTime) -> None
                 ledger.delays_min[row.ref] = round(late_min, 3)
             if not body.announced:
                 ledger.advance((index, 0.0))
-                if index == spot.row_out != spot.row_in:
+                # At the start, one control, its time is that of driving off.
+                if index == spot.row_out and (spot.row_out != spot.row_in or spot.place):
                     gone_out(ledger, entry, spot)
             return
 

@@ -160,6 +160,11 @@ class Day:
         except BookDamaged:
             # As far as it is sound, and only to be read: nothing is written over it.
             sound = open_sound_part(path)
+            if not any(isinstance(e.body, DocumentsOpened) for e in sound.entries):
+                raise JournalError(
+                    f"Nothing in the day book {path} can be read any more.",
+                    hint="Open the last saved copy, or move the file away: a new book begins.",
+                ) from None
             bundle = _documents_in(sound.entries, path)
             return cls(
                 bundle,

@@ -5,7 +5,7 @@ box open, one right after a box closed itself takes that box back, and Enter or 
 a box closed itself is swallowed.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
@@ -69,6 +69,8 @@ class BoxNow:
     word: Word = ""
     outside: bool = False
     closed: bool = False
+    unwritten: bool = False
+    """Whether the book could not take it: it stays here until it is written."""
 
 
 @dataclass(frozen=True)
@@ -157,6 +159,16 @@ class BoxWalk:
         """Whether Enter or Tab now belongs to a box that has just closed itself."""
         return self.just_closed is not None
 
+    @property
+    def idle(self) -> bool:
+        """Whether the cursor stands in an empty box, where Enter does nothing."""
+        return (
+            self.current is not None
+            and not self.boxes[self.current].text
+            and self.just_closed is None
+            and self.pending is None
+        )
+
     def spec(self, key: str) -> BoxSpec:
         """Return a box by its key."""
         return self._by_key[key]
@@ -165,10 +177,30 @@ class BoxWalk:
         """Put a value that the book already has into a box."""
         self.boxes[key] = BoxNow(value=value, closed=True)
 
+    def empty(self) -> None:
+        """Empty every box, so that the cursor stops at each of them again."""
+        self.boxes = {spec.key: BoxNow() for spec in self.specs}
+        self.current = self.just_closed = self.pending = None
+
+    def mirror(self, known: Mapping[str, float]) -> None:
+        """Show what the book has of depths and pressures: what was taken back goes.
+
+        The box that is being typed and the one yet to be entered are left alone.
+        """
+        for key, box in self.boxes.items():
+            typing = key == self.current and box.text and not box.closed
+            busy = typing or key == self.pending or box.word or box.outside or box.unwritten
+            if busy or self._by_key[key].kind not in ("tread", "pressure"):
+                continue
+            if key in known:
+                self.fill(key, known[key])
+            elif box.closed:
+                self.boxes[key] = BoxNow()
+
     def take_over(self, other: "BoxWalk", keep: Callable[[str], bool]) -> None:
         """Go on for another walk: its boxes to keep, its cursor, and what it has yet to say."""
         for key, box in other.boxes.items():
-            if key in self.boxes and keep(key):
+            if key in self.boxes and (keep(key) or box.unwritten):
                 self.boxes[key] = box
         if other.current in self.boxes:
             self.current = other.current
@@ -254,6 +286,9 @@ class BoxWalk:
             box.text = "-"
         elif sign == "." and spec.kind in _POINTED and "." not in box.text and box.text:
             box.text += "."
+        elif sign.isdigit() and not scan and box.outside and self._full(spec.kind, box.text):
+            # Whoever types on blindly must still see the value that was refused.
+            return [BoxEvent("outside", key)]
         elif (sign.isdigit() and len(sign) == 1) or (scan and sign.isprintable()):
             box.text += sign
         else:

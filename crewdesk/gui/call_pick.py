@@ -31,11 +31,11 @@ def full(session: "Session", answer: "Answer | None") -> CardText | None:
         "full",
         plan.fitting,
         plan=plan,
-        minutes=_work_min(session, answer, plan.fitting),
+        minutes=minutes_of(session, answer, plan.fitting),
     )
 
 
-def _work_min(
+def minutes_of(
     session: "Session", answer: "Answer", fitting: Mapping[Place, str | None]
 ) -> float | None:
     """Return the minutes that a fitting needs; None: nothing is on the car yet."""

@@ -28,7 +28,8 @@ def wheels_line(
             continue
         tyre = state.tyres.get(tyre_id)
         rim = (rims or {}).get(place) or (tyre.rim_id if tyre is not None else "") or tyre_id
-        parts.append(f"{rim} {SHORT[place]}" if place in CORNERS else rim)
+        # A wheel and its place stay on one line.
+        parts.append(f"{rim}\u00a0{SHORT[place]}" if place in CORNERS else rim)
     return "  ".join(parts)
 
 

@@ -26,13 +26,15 @@ def papers_folder(session: "Session") -> Path:
 def handover_lines(session: "Session") -> list[tuple[str, list[str]]]:
     """Return the handover's page in headed lines."""
     from crewdesk.desk.handover import make_handover
-    from crewdesk.gui.paper.handover_pdf import counts_words, tyre_cells, word_blocks
+    from crewdesk.gui.paper.handover_pdf import counts_words, tyre_words, word_blocks
 
     assert session.day is not None
     handover = make_handover(session.day)
     blocks = [(handover.event, [counts_words(handover)])]
-    blocks += [(head, list(lines)) for head, lines in word_blocks(handover) if lines]
-    rows = ["   ".join(cell for cell in tyre_cells(tyre) if cell) for tyre in handover.tyres]
+    blocks += [
+        (head.capitalize(), list(lines)) for head, lines in word_blocks(handover) if lines
+    ]
+    rows = [tyre_words(tyre) for tyre in handover.tyres]
     return [*blocks, ("Tyre by tyre", rows)]
 
 

@@ -1,5 +1,6 @@
 """The keypad, the boxes it fills, and what joins them to the logic of ``boxes``."""
 
+from collections.abc import Mapping
 from contextlib import suppress
 from typing import Final, cast
 
@@ -69,6 +70,8 @@ class BoxField(QPushButton):
             return
         key = event.key()
         if key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            if host.walk.idle:
+                host.idle_enter.emit()
             host.press(ENTER)
         elif key in (Qt.Key.Key_Backspace, Qt.Key.Key_Delete):
             host.press(BACK)
@@ -95,6 +98,8 @@ class BoxHost(QObject):
     changed = Signal()
     finished = Signal()
     """The last box is closed and half a second has passed."""
+    idle_enter = Signal()
+    """Enter in an empty box, where it does nothing."""
 
     def __init__(self, walk: BoxWalk, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -102,6 +107,7 @@ class BoxHost(QObject):
         self.wired = False
         """Whether the window listens to it."""
         self.fields: dict[str, BoxField] = {}
+        self._committing: str | None = None
         self._timer = QTimer(self, singleShot=True, interval=SETTLE_MS)
         self._timer.timeout.connect(self._settle)
 
@@ -132,6 +138,17 @@ class BoxHost(QObject):
         """Commit what stands and take the cursor out of the boxes."""
         self._timer.stop()
         self._handle(self.walk.move_to(None), focus=False)
+        self.show_all()
+
+    def empty(self) -> None:
+        """Commit what stands, then empty the boxes: what comes next is read anew."""
+        self.leave()
+        self.walk.empty()
+        self.show_all()
+
+    def mirror(self, known: Mapping[str, float]) -> None:
+        """Show what the book has: after an undo, or entered at another desk."""
+        self.walk.mirror(known)
         self.show_all()
 
     def retire(self) -> None:
@@ -184,13 +201,37 @@ class BoxHost(QObject):
     def _handle(self, events: list[BoxEvent], *, focus: bool = True) -> None:
         for event in events:
             if event.kind == "committed":
-                self.committed.emit(event.key, event.value, event.word)
+                self._commit(event.key, event.value, event.word)
             elif event.kind == "closed":
                 self._timer.start()
             elif event.kind == "moved" and focus:
                 self._focus(event.key)
             elif event.kind == "done":
                 self.finished.emit()
+        self.show_all()
+
+    def _commit(self, key: str, value: object, word: str) -> None:
+        self._committing = key
+        self.committed.emit(key, value, word)
+        self._committing = None
+
+    def not_written(self) -> None:
+        """Keep what was just handed over, marked: the book could not take it."""
+        if self._committing is not None:
+            self.walk.boxes[self._committing].unwritten = True
+
+    @property
+    def holds_unwritten(self) -> bool:
+        """Whether a box waits for the book to take it."""
+        return any(box.unwritten for box in self.walk.boxes.values())
+
+    def write_again(self) -> None:
+        """Hand over what the book could not take before, one box at a time."""
+        for key, box in self.walk.boxes.items():
+            if box.unwritten:
+                box.unwritten = False
+                self._commit(key, box.value, box.word)
+                break
         self.show_all()
 
     def _focus(self, key: str) -> None:
@@ -201,7 +242,8 @@ class BoxHost(QObject):
     def _show(self, key: str) -> None:
         field, box = self.fields[key], self.walk.boxes[key]
         text = shown(self.walk.spec(key).kind, box)
-        field.show_text(text, outside=box.outside, active=self.walk.current == key)
+        marked = box.outside or box.unwritten
+        field.show_text(text, outside=marked, active=self.walk.current == key)
 
 
 class Keypad(QWidget):
@@ -349,7 +391,11 @@ class Keypad(QWidget):
         if box.outside:
             low, high = walk.limits.get(spec.kind, (0.0, 0.0))
             if spec.kind == "rim":
-                self._hint.setText(self.tr("No wheel or tyre has this number. Rub it out (⌫)."))
+                self._hint.setText(
+                    self.tr(
+                        "No wheel, or more than one. Type all digits and Enter, or rub out (⌫)."
+                    )
+                )
             elif spec.kind == "pressure":
                 self._hint.setText(
                     self.tr("Between {0} and {1} bar. Rub it out (⌫).").format(

@@ -1,6 +1,8 @@
 """What every page of the middle is: it takes values, asks, and has one primary button."""
 
-from PySide6.QtCore import Signal
+from functools import partial
+
+from PySide6.QtCore import Qt, QTimer, Signal, Slot
 from PySide6.QtWidgets import QLineEdit, QWidget
 
 from crewdesk.gui.keypad import BoxHost
@@ -32,6 +34,8 @@ class Page(QWidget):
         self.host: BoxHost | None = None
         self.setObjectName(f"page_{self.key}")
         self.dirty = True
+        session.unwritten.connect(self._keep_unwritten)
+        session.written.connect(self._write_soon)
 
     def heading(self) -> str:
         """Return what the page is called."""
@@ -55,6 +59,40 @@ class Page(QWidget):
         """Keep what stands in an open box: the page goes to the back."""
         if self.host is not None:
             self.host.leave()
+
+    def keep_cursor(self) -> None:
+        """Give the cursor back to the control that has it, once it has been built anew.
+
+        Without it the cursor falls on the first control of the window.
+        """
+        held = self.window().focusWidget()
+        # Without a cursor anywhere this asks about no control, which the page does not hold.
+        if self.isAncestorOf(held) and held.objectName():
+            QTimer.singleShot(0, self, partial(self._cursor_to, held.objectName()))
+
+    def _cursor_to(self, name: str, tries: int = 5) -> None:
+        found = [w for w in self.findChildren(QWidget, name) if w.isVisible()]
+        if found and found[-1].isEnabled():
+            found[-1].setFocus(Qt.FocusReason.OtherFocusReason)
+        elif tries and not found:
+            # What was built anew is shown by its layout, a turn or two later.
+            QTimer.singleShot(0, self, partial(self._cursor_to, name, tries - 1))
+
+    @Slot()
+    def _keep_unwritten(self) -> None:
+        if self.host is not None:
+            self.host.not_written()
+
+    @Slot()
+    def _write_soon(self) -> None:
+        """Try what the book could not take once more, now that it takes entries again."""
+        if self.isVisible() and self.host is not None and self.host.holds_unwritten:
+            QTimer.singleShot(0, self, self._write_again)
+
+    @Slot()
+    def _write_again(self) -> None:
+        if self.host is not None:
+            self.host.write_again()
 
     def planned(self) -> Planned | None:
         """Return what the slots are to show as planned; None: the call."""

@@ -1,16 +1,21 @@
-"""Two containers that ask for no more room than they should."""
+"""Containers that ask for no more room than they should."""
 
 from typing import Final
 
-from PySide6.QtCore import QSize
+from PySide6.QtCore import QEvent, QObject, QSize, Qt, Slot
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QStackedWidget, QWidget
+from PySide6.QtWidgets import QApplication, QFrame, QScrollArea, QStackedWidget, QWidget
 
 CHARTS_PX: Final = 480
+LOW_PX: Final = QSize(340, 120)
+"""What is left of a part at the least on a screen that is too low for all of it."""
 
 
 class PageStack(QStackedWidget):
     """Pages of which only the one in front asks for room."""
+
+    low = False
+    """Whether the screen is too low for all of a page: what it needs is scrolled."""
 
     def sizeHint(self) -> QSize:
         page = self.currentWidget()
@@ -19,6 +24,65 @@ class PageStack(QStackedWidget):
     def minimumSizeHint(self) -> QSize:
         page = self.currentWidget()
         return page.minimumSizeHint() if page is not None else super().minimumSizeHint()
+
+    def heightForWidth(self, width: int) -> int:
+        page = self.currentWidget()
+        if not self.low or page is None or not page.hasHeightForWidth():
+            return -1
+        return page.heightForWidth(width)
+
+
+class Room(QScrollArea):
+    """Holds a part of the window; on a low screen the part is scrolled in it.
+
+    So the strips above and below keep their place, and no button falls off the screen.
+    """
+
+    def __init__(self, name: str, inside: QWidget) -> None:
+        super().__init__()
+        self._inside = inside
+        self._low = False
+        self.setObjectName(name)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.setWidgetResizable(True)
+        self.setWidget(inside)
+        self.set_low(low=False)
+        inside.installEventFilter(self)
+        app = QApplication.instance()
+        if isinstance(app, QApplication):
+            app.focusChanged.connect(self._follow)
+
+    def set_low(self, *, low: bool) -> None:
+        """Scroll where the screen is low; else ask for all the room the part needs."""
+        self._low = low
+        policy = Qt.ScrollBarPolicy
+        shown = policy.ScrollBarAsNeeded if low else policy.ScrollBarAlwaysOff
+        self.setVerticalScrollBarPolicy(shown)
+        self.setHorizontalScrollBarPolicy(shown)
+        self.updateGeometry()
+
+    def sizeHint(self) -> QSize:
+        return self._inside.sizeHint()
+
+    def minimumSizeHint(self) -> QSize:
+        least = self._inside.minimumSizeHint()
+        return least.boundedTo(LOW_PX) if self._low else least
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Hide with the part, and ask for other room when it does."""
+        if watched is self._inside:
+            if event.type() in (QEvent.Type.ShowToParent, QEvent.Type.HideToParent):
+                self.setVisible(not self._inside.isHidden())
+            elif event.type() == QEvent.Type.LayoutRequest:
+                self.updateGeometry()
+        return super().eventFilter(watched, event)
+
+    @Slot(QWidget, QWidget)
+    def _follow(self, _before: QWidget | None, now: QWidget | None) -> None:
+        """Bring the control that has the cursor into view."""
+        if self._low and now is not None and self._inside.isAncestorOf(now):
+            self.ensureWidgetVisible(now, 12, 12)
 
 
 class SideColumn(QWidget):

@@ -156,6 +156,13 @@ def scrolling(name: str, inside: QWidget) -> QScrollArea:
     return area
 
 
+def lines_in(name: str, *, spacing: int = 8) -> tuple[QVBoxLayout, QScrollArea]:
+    """Return a column for lines or cards, and the scrolling area that it stands in."""
+    inside, lines = QWidget(), column(spacing=spacing)
+    inside.setLayout(lines)
+    return lines, scrolling(name, inside)
+
+
 class Choice(QWidget):
     """A row of buttons of which one is chosen; each with its own value."""
 

@@ -43,7 +43,7 @@ def why_lines(session: "Session", answer: "Answer") -> list[str]:
 
 
 def ahead_words(session: "Session", answer: "Answer") -> str:
-    """Return by how much the call is ahead, and of which next best."""
+    """Return by how much the call is ahead, and of which other fitting."""
     from crewdesk.desk import words
 
     result = answer.result
@@ -55,6 +55,12 @@ def ahead_words(session: "Session", answer: "Answer") -> str:
     name = words.headline(session.state, other).lower()
     if name == words.headline(session.state, call).lower():
         name = "; ".join(words.differs_words(call, other)[:1]) or name
+    short = result.short_call
+    losses = [a.loss_s for a in result.alternatives]
+    losses += [short.loss_s] if short is not None and short.loss_s > NEAR_S else []
+    if min(losses) < ahead_s - NEAR_S:
+        # The short call or a like fitting is nearer: the words name what is compared.
+        return _tr("Why, {0} s ahead of {1}").format(f"{ahead_s:.1f}", name)
     return _tr("Why, {0} s ahead of the next best ({1})").format(f"{ahead_s:.1f}", name)
 
 
@@ -67,11 +73,12 @@ def watch_lines(session: "Session", answer: "Answer") -> list[str]:
     road = newest(session.state.reports, "road_c", now)
     made = session.answer_road_c
     if road.value is not None and made is not None and road.value != made:
-        lines.append(
-            _tr("⚠ watch: road {0} now, call made for {1}, working it out").format(
-                degrees(road.value), degrees(made)
-            )
+        words = (
+            _tr("⚠ watch: road {0} now, call made for {1}, working it out")
+            if session.problem is None
+            else _tr("⚠ watch: road {0} now, call made for {1}")
         )
+        lines.append(words.format(degrees(road.value), degrees(made)))
     if road.freshness == "old" and road.age_min is not None:
         lines.append(
             _tr("⚠ watch: road reading {0} old, range widened").format(age_words(road.age_min))

@@ -41,7 +41,7 @@ class SlotView:
     code: str = ""
     compound: str = ""
     tread: str = ""
-    """As ``10.0 in`` or ``≈ 4.1 out``."""
+    """As ``10.0 mm in`` or ``≈ 4.1 mm out``."""
     cold: str = ""
     line: str = ""
     """As ``off G01``, ``stays``, ``cut``, ``torque due``."""
@@ -55,7 +55,7 @@ class SlotView:
             return f"{LONG[self.place]}, no wheel, {title}"
         parts = [LONG[self.place], f"wheel {self.rim_id or 'no rim'}", f"tyre {self.tyre_id}"]
         parts += [self.compound, self.code]
-        parts += [f"{self.tread} mm"] if self.tread else []
+        parts += [self.tread] if self.tread else []
         parts += [f"{self.cold} bar cold"] if self.cold else []
         return ", ".join(p for p in (*parts, title.lower(), self.line) if p)
 
@@ -94,8 +94,8 @@ class SlotButton(QAbstractButton):
         return self.minimumSizeHint()
 
     def minimumSizeHint(self) -> QSize:
-        width = 150 if self._sizes.compact else 164
-        return QSize(round(width * max(1.0, self._sizes.text)), self._sizes.target(136))
+        wide, high = (150, 136) if self._sizes.compact else (164, 146)
+        return QSize(round(wide * max(1.0, self._sizes.text)), self._sizes.target(high))
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         if self._theme is None:
@@ -142,7 +142,8 @@ class SlotButton(QAbstractButton):
         plain = self._font(self._line_px)
         line_px = QFontMetrics(plain).height()
         high = 34 if self._sizes.compact else self._badge_px
-        rows = high + 3 * line_px + 6 + (24 if self._sizes.compact else 0)
+        rows = high + (3 if self._sizes.compact else 4) * line_px + 6
+        rows += 24 if self._sizes.compact else 0
         top = max(6.0, (self.height() - rows) / 2)
         painter.setFont(small)
         place = SHORT[view.place]
@@ -156,12 +157,23 @@ class SlotButton(QAbstractButton):
                 self.tr("no wheel"),
             )
             return
-        painter.setFont(big)
         name = view.rim_id or view.tyre_id
-        painter.drawText(QRectF(x, top, right - x, high), Qt.AlignmentFlag.AlignVCenter, name)
+        # A long name gets smaller letters beside the badge: its last digit must not hide.
+        room = right - x
+        if view.badge is not None and not self._sizes.compact:
+            room -= badge_size(view.badge, 44)[0] + 4
+        px = 26
+        while px > 12 and QFontMetrics(big).horizontalAdvance(name) > room:
+            px -= 1
+            big = self._font(px, bold=True)
+        name = self._fit(name, big, room)
+        painter.setFont(big)
+        painter.drawText(QRectF(x, top, room, high), Qt.AlignmentFlag.AlignVCenter, name)
         y = top + high + 2
-        lines = [f"{view.tyre_id}  {view.tread}" if view.rim_id else view.tread]
-        lines.append(f"{self.tr('cold')} {view.cold}" if view.cold else "")
+        named = view.tyre_id if view.rim_id else ""
+        cold = self.tr("{0} bar").format(view.cold) if view.cold else ""
+        lines = [f"{named}  {view.compound}".strip(), view.tread]
+        lines.append(self.tr("cold {0}").format(cold) if cold else "")
         if view.badge is not None:
             # The bar is wider than it is high and still holds two characters at 44.
             tall = 44 if view.badge == "dry3" or self._sizes.compact else self._badge_px
@@ -172,8 +184,9 @@ class SlotButton(QAbstractButton):
                 y = top + high
                 beside = QRectF(left + wide + 6, y, right - left - wide, tall)
                 painter.setFont(plain)
-                painter.drawText(beside, Qt.AlignmentFlag.AlignVCenter, view.tyre_id)
-                lines = [f"{view.tread}  {view.cold}".strip()]
+                text = f"{view.tyre_id}\n{cold}".strip()
+                painter.drawText(beside, Qt.AlignmentFlag.AlignVCenter, text)
+                lines = [view.tread]
                 y += tall + 1
             draw_badge(painter, view.badge, view.code, theme, at, tall)
         painter.setPen(ink)

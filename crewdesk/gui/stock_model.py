@@ -5,7 +5,6 @@ from typing import Any, Final, cast
 
 from PySide6.QtCore import (
     QT_TRANSLATE_NOOP,
-    QAbstractTableModel,
     QCoreApplication,
     QModelIndex,
     QPersistentModelIndex,
@@ -14,7 +13,8 @@ from PySide6.QtCore import (
 )
 
 from crewdesk.gui.session import Session
-from crewdesk.gui.texts import bar
+from crewdesk.gui.tables import HeadedModel
+from crewdesk.gui.texts import SHORT, bar
 from crewdesk.gui.views import tread_text
 
 SORT_ROLE: Final = Qt.ItemDataRole.UserRole + 1
@@ -30,15 +30,17 @@ def _t(text: str) -> str:
 COLUMNS: Final[tuple[tuple[str, int], ...]] = (
     (_t("Wheel"), 90),
     (_t("Tyre"), 80),
-    (_t("Compound"), 170),
+    (_t("Compound"), 185),
     (_t("Stack"), 80),
     (_t("State"), 130),
     (_t("Corner"), 80),
-    (_t("Tread"), 110),
-    (_t("Cold bar"), 90),
+    (_t("Tread mm"), 110),
+    (_t("Cold bar"), 95),
     (_t("Run km"), 90),
     (_t("Note"), 60),
 )
+STACK: Final = 3
+"""The column of the stacks; a crew that has none does without it."""
 
 
 @dataclass(frozen=True)
@@ -59,7 +61,8 @@ def rows_of(session: Session) -> tuple[StockRow, ...]:
     made = []
     for tyre in state.tyres.values():
         word = _state_word(tyre.status, tyre.place, tyre.in_zone, ran=bool(tyre.runs))
-        tread = tread_text(tyre, estimates)
+        # The heading of the column has the unit.
+        tread = tread_text(tyre, estimates).replace(" mm", "")
         note = "; ".join(
             n
             for n in (
@@ -70,7 +73,8 @@ def rows_of(session: Session) -> tuple[StockRow, ...]:
             )
             if n
         )
-        corner = tyre.place or (f"last {tyre.last_place}" if tyre.last_place else "")
+        last = f"last {SHORT[tyre.last_place]}" if tyre.last_place else ""
+        corner = SHORT[tyre.place] if tyre.place else last
         cells = (
             tyre.rim_id or "–",
             tyre.tyre_id,
@@ -83,7 +87,7 @@ def rows_of(session: Session) -> tuple[StockRow, ...]:
             f"{tyre.event_km + (tyre.stock.stage_km or 0.0):.0f}",
             note,
         )
-        least = float(tread.replace("≈", "").split()[0]) if tread else 0.0
+        least = float(tread.replace("≈", "").replace("was", "").split()[0]) if tread else 0.0
         sort = (*cells[:6], least, tyre.cold_set_kpa or 0.0, tyre.event_km, note)
         made.append(StockRow(tyre.tyre_id, cells, sort, word, tyre.stock.compound))
     return tuple(made)
@@ -105,7 +109,7 @@ def _state_word(status: str, place: str | None, in_zone: object, *, ran: bool) -
     return "left behind" if ran else "stock"
 
 
-class StockModel(QAbstractTableModel):
+class StockModel(HeadedModel):
     """Rows of the stock."""
 
     def __init__(self) -> None:
@@ -142,17 +146,8 @@ class StockModel(QAbstractTableModel):
             return row.tyre_id
         return None
 
-    def headerData(
-        self,
-        section: int,
-        orientation: Qt.Orientation,
-        role: int = Qt.ItemDataRole.DisplayRole,
-    ) -> Any:
-        if role != Qt.ItemDataRole.DisplayRole:
-            return None
-        if orientation == Qt.Orientation.Horizontal:
-            return QCoreApplication.translate("StockModel", COLUMNS[section][0])
-        return str(section + 1)
+    def heading(self, section: int) -> str:
+        return QCoreApplication.translate("StockModel", COLUMNS[section][0])
 
     def row(self, at: int) -> StockRow:
         """Return a row."""

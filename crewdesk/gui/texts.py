@@ -67,6 +67,20 @@ def clock(at: datetime, zone: ZoneInfo) -> str:
     return at.astimezone(zone).strftime("%H:%M")
 
 
+def zone_words(at: datetime, zone: ZoneInfo) -> str:
+    """Return how far local time is ahead of UTC, as people say it.
+
+    >>> from datetime import UTC
+    >>> zone_words(datetime(2026, 8, 22, 9, tzinfo=UTC), ZoneInfo("Etc/GMT-2"))
+    'UTC+2'
+    >>> zone_words(datetime(2026, 8, 22, 9, tzinfo=UTC), ZoneInfo("Asia/Kolkata"))
+    'UTC+5:30'
+    """
+    ahead = at.astimezone(zone).strftime("%z")
+    hours = f"{ahead[0]}{int(ahead[1:3])}".replace("-", "−")
+    return f"UTC{hours}" if ahead[3:] == "00" else f"UTC{hours}:{ahead[3:]}"
+
+
 def span(delta: timedelta) -> str:
     """Return a span as mm:ss, from 100 minutes on in hours, from two days on in days."""
     seconds = int(abs(delta.total_seconds()))

@@ -66,6 +66,7 @@ class TopBar(QFrame):
     def set_compact(self, compact: bool) -> None:
         self._compact = compact
         self.due.setVisible(not compact)
+        self._second.setSpacing(8 if compact else 14)
         self.tyres_what.setText(self.tr("Left") if compact else self.tr("Tyres left"))
         self.refresh()
 
@@ -74,7 +75,7 @@ class TopBar(QFrame):
         way = QBoxLayout.Direction
         self._lines.setDirection(way.TopToBottom if upright else way.LeftToRight)
         self._lines.setSpacing(4 if upright else 14)
-        self._second.setSpacing(8 if upright else 14)
+        self._second.setSpacing(8 if upright or self._compact else 14)
         (self._first if upright else self._second).addWidget(self.view)
 
     def set_theme_name(self, name: ThemeName) -> None:
@@ -114,6 +115,8 @@ class TopBar(QFrame):
 
     def _stages_text(self, stages: tuple[str, ...]) -> str:
         if not stages:
+            if self._compact:
+                return self.tr("no stages")
             return self.tr("no stages before the next change")
         itinerary = self._session.bundle.itinerary
         if self._compact:
@@ -171,7 +174,9 @@ class TopBar(QFrame):
             return
         text = span(count.left)
         self.left.setText(self.tr("⚠ late {0}").format(text) if count.late else text)
-        set_kind(self.left, "headline" if count.late or len(text) > 5 else "clock")
+        # The word before it takes room that the place needs on a narrow screen.
+        late = "value" if self._compact else "headline"
+        set_kind(self.left, late if count.late else "headline" if len(text) > 5 else "clock")
 
     def _seen(self, where: QPushButton, word: str, seen: Seen) -> None:
         if seen.value is None or seen.age_min is None:

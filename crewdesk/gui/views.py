@@ -42,20 +42,28 @@ def why_words(tyre: "TyreNow") -> str:
 
 
 def tread_text(tyre: "TyreNow", estimates: "Mapping[str, Estimate]") -> str:
-    """Return the smallest tread and its point, with ≈ until it is measured."""
+    """Return the smallest tread and its point, with ≈ until it is measured.
+
+    Where it has run since and nobody has reckoned it yet, it is what it was.
+    """
     known = estimates.get(tyre.tyre_id)
     if known is not None:
         least = least_point(known.tread_mm)
         mark = "" if known.measured else "≈ "
-        return f"{mark}{least[0]:.1f} {least[1]}" if least else ""
+        return f"{mark}{_depth(least)}" if least else ""
     for reading in reversed(tyre.readings):
         least = least_point(reading.tread_mm)
         if least is not None:
-            mark = "" if reading.runs_before >= len(tyre.runs) else "≈ "
-            return f"{mark}{least[0]:.1f} {least[1]}"
+            mark = "" if reading.runs_before >= len(tyre.runs) else _tr("was ")
+            return f"{mark}{_depth(least)}"
     least = least_point(tyre.stock.tread_mm)
-    mark = "≈ " if tyre.runs else ""
-    return f"{mark}{least[0]:.1f} {least[1]}" if least else ""
+    mark = _tr("was ") if tyre.runs else ""
+    return f"{mark}{_depth(least)}" if least else ""
+
+
+def _depth(least: tuple[float, str]) -> str:
+    """Return a depth with its unit and its point; ``in`` behind a bare figure says inches."""
+    return f"{least[0]:.1f} mm {least[1]}"
 
 
 @dataclass(frozen=True)

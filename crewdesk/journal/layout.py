@@ -213,7 +213,7 @@ def _database_words(error: sqlite3.Error, path: Path, doing: str) -> JournalErro
     if code == sqlite3.SQLITE_FULL:
         return JournalError(
             f"The disk is full: the day book {path} could not be {done}.",
-            hint=f"{KEPT} Free some space on that disk, then enter it again.",
+            hint=f"Free some space, then enter it again. {KEPT}",
         )
     if code in {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}:
         return JournalError(

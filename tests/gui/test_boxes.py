@@ -162,3 +162,20 @@ def test_what_is_shown_while_typing():
     pressure = walk_of("pressure")
     pressure.press("2")
     assert shown("pressure", pressure.boxes["b0"]) == "2.__"
+
+
+def test_what_was_refused_stays_to_be_seen_when_more_is_typed():
+    walk = walk_of("pressure", 2)
+    typed(walk, "3727071")
+    assert (walk.boxes["b0"].text, walk.boxes["b0"].outside) == ("372", True)
+    for _ in range(3):
+        walk.press(BACK)
+    typed(walk, "220")
+    assert walk.boxes["b0"].value == 220
+
+
+def test_an_empty_box_is_idle_and_a_typed_one_is_not():
+    walk = walk_of("tread")
+    assert walk.idle
+    walk.press("4")
+    assert not walk.idle

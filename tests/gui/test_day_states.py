@@ -11,7 +11,7 @@ from crewdesk.desk.day import Day
 from crewdesk.errors import JournalError
 from crewdesk.gui.pages import PAGE_CLASSES
 from crewdesk.gui.shortfall import served, shortfall_words
-from crewdesk.journal.entries import CallUsed, Note, Report, TyreState
+from crewdesk.journal.entries import AsFound, CallUsed, Note, Report, TyreState
 
 PAGES = [page.key for page in PAGE_CLASSES]
 
@@ -64,8 +64,19 @@ def outside(window, _quick):
 def engine_failed(window, _quick):
     window.session._take_failure(1, "The engine stopped by itself.", "Entries go on.")
     window.go("call")
-    assert "The engine stopped by itself." in window.page.work.text()
+    said = window.page.work.text()
+    assert "The engine stopped by itself. Entries go on." in said
+    assert "call made " in said
     assert window.page.one.text is not None
+    # Nothing is being worked out, so nothing may say that it is.
+    window.session.answer_road_c = 39.0
+    before = window.session.problem
+    window.session.enter(Report(place="B", road_c=20))
+    window.session.problem = before
+    window.page.refresh()
+    assert "call made for 39" in window.page.watch.text()
+    assert "working it out" not in window.page.watch.text()
+    window.session.problem = None
 
 
 def clock_wrong(window, _quick):
@@ -150,10 +161,41 @@ def test_each_state_says_itself_and_leaves_every_page_its_primary(window, quick,
     for page in PAGES:
         window.go(page)
         QApplication.processEvents()
-        assert window._current == page
+        # Nothing stands on the pages of a change place while no event is open.
+        there = "load" if not window.session.is_open and window.pages[page].part else page
+        assert window._current == there
         assert window.bottom.primary.isEnabled(), page
         assert window.bottom.primary.isVisible(), page
         assert window.bottom.primary.text().strip(" ⏎"), page
+
+
+def test_what_a_full_disk_could_not_take_stays_marked_and_is_written_later(
+    window, qtbot, monkeypatch
+):
+    session = window.session
+    session.enter(AsFound(place="B", fitting=session.state.fitted.tyres))
+    window.go("car_in")
+    day, enter = session.day, session.day.enter
+
+    def full(_body):
+        raise JournalError("The disk is full: the day book could not be written.", hint="Free.")
+
+    def hot():
+        return [r.hot_kpa for t in ("H01", "H02") for r in day.state.tyres[t].readings][-2:]
+
+    monkeypatch.setattr(day, "enter", full)
+    for sign in "231230":
+        window.page.host.press(sign)
+    window.go("conditions")
+    window.go("car_in")
+    boxes = window.page.host
+    assert [boxes.fields[f"hot:{p}"].text() for p in ("FL", "FR")] == ["⚠ 2.31", "⚠ 2.30"]
+    monkeypatch.setattr(day, "enter", enter)
+    assert session.enter(Report(place="B", air_c=21)).accepted
+    qtbot.waitUntil(lambda: not window.page.host.holds_unwritten, timeout=2000)
+    assert hot() == [231.0, 230.0]
+    boxes = window.page.host
+    assert [boxes.fields[f"hot:{p}"].text() for p in ("FL", "FR")] == ["2.31", "2.30"]
 
 
 @pytest.mark.parametrize("page", PAGES)

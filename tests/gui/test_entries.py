@@ -4,6 +4,7 @@ import subprocess
 import sys
 import textwrap
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from PySide6.QtCore import Qt
@@ -11,6 +12,7 @@ from PySide6.QtWidgets import QApplication, QLabel, QPushButton
 
 from crewdesk.assets import shipped
 from crewdesk.gui.engine_worker import judge_fitting
+from crewdesk.gui.opened import OpenDay
 from crewdesk.gui.pages.incident import NOT_KNOWN
 from crewdesk.gui.texts import WALK
 from crewdesk.journal.entries import AsFound, CallUsed, Fitting
@@ -228,6 +230,23 @@ def test_a_wheel_is_found_by_rim_tyre_or_mark(window, text):
     window.page.text.setText(text)
     window.page._find()
     assert window.page._tyre == "H02"
+
+
+@pytest.mark.parametrize(
+    ("names", "text", "found"),
+    [
+        (("K101", "K102"), "101", "K101"),
+        (("K101", "K102"), "02", "K102"),
+        (("K101", "K201"), "01", None),
+        (("K110", "K101"), "10", None),
+        (("K110", "K101"), "101", "K101"),
+    ],
+)
+def test_tyres_without_rim_numbers_are_found_by_the_digits_of_their_names(names, text, found):
+    tyres = {name: SimpleNamespace(rim_id="", stock=SimpleNamespace(mark="")) for name in names}
+    state = SimpleNamespace(tyres=tyres)
+    one = SimpleNamespace(state=state, is_open=True, scanned_tyre=lambda text: None)
+    assert OpenDay.find_tyre(one, text) == found
 
 
 def test_out_without_reading_back_stays_as_proposed_not_checked(window):

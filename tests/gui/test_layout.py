@@ -1,8 +1,8 @@
 """Sizes, clipped text, overlaps, names, focus: over all pages, themes and two screens."""
 
 import pytest
-from PySide6.QtCore import QRect, Qt
-from PySide6.QtGui import QAccessible, QFontMetrics
+from PySide6.QtCore import QPoint, QRect, Qt
+from PySide6.QtGui import QAccessible, QFont, QFontMetrics
 from PySide6.QtWidgets import (
     QAbstractButton,
     QApplication,
@@ -12,14 +12,18 @@ from PySide6.QtWidgets import (
     QScrollArea,
     QStyle,
     QStyleOptionButton,
+    QTableView,
 )
 
+from crewdesk.gui import window_look
 from crewdesk.gui.pages import PAGE_CLASSES
 from crewdesk.gui.slots import SlotButton
-from crewdesk.gui.theme import THEMES
+from crewdesk.gui.theme import FAMILY, THEMES
 
 PAGES = [page.key for page in PAGE_CLASSES]
 STANDARD, COMPACT, UPRIGHT = (1366, 700), (1024, 700), (700, 1290)
+LARGE = (1920, 1010)
+TYPED = ("itinerary", "stock", "weather")
 WIDE_TABLES = ("new_event",)
 """Typing in a whole event asks for a screen that lies."""
 CASES = [
@@ -27,6 +31,7 @@ CASES = [
     *((page, theme, STANDARD) for theme in THEMES for page in PAGES),
     *((page, "light", COMPACT) for page in PAGES),
     *((page, "light", UPRIGHT) for page in PAGES if page not in WIDE_TABLES),
+    *((page, "light", LARGE) for page in PAGES),
 ]
 
 
@@ -84,6 +89,38 @@ def test_fits_the_screen_without_clipping_overlap_or_small_targets(shown):
     assert window.bottom.primary.text().strip()
 
 
+@pytest.mark.parametrize("size", [(1093, 590), (960, 520)])
+def test_on_a_low_screen_the_strips_stay_and_the_rest_is_scrolled(
+    shared_window, monkeypatch, size
+):
+    """1366x768 at 125 % and 1920x1080 at 200 %, with a title bar over the window."""
+    window = shared_window
+    with monkeypatch.context() as low:
+        low.setattr(window_look, "LOW_BELOW", 5000)
+        left = {}
+        for page in PAGES:
+            window.go(page)
+            for _ in range(4):
+                window.resize(*size)
+                window.look.apply()
+                QApplication.processEvents()
+            strips = window.top.geometry(), window.bottom.geometry()
+            inside = all(window.rect().contains(strip) for strip in strips)
+            if (window.width(), window.height()) != size or not inside:
+                left[page] = window.minimumSizeHint()
+        assert not left
+        window.go("car_in")
+        for _ in range(4):
+            QApplication.processEvents()
+        last = window.page.host.fields[max(window.page.host.fields)]
+        last.setFocus()
+        QApplication.processEvents()
+        whole = QRect(last.mapTo(window, QPoint()), last.size())
+        assert seen_rect(last, window) == whole
+    window.resize(*STANDARD)
+    window.look.apply()
+
+
 @pytest.mark.parametrize("size", [STANDARD, COMPACT, UPRIGHT])
 def test_the_table_of_our_own_minutes_fits_the_screen(shared_window, size):
     window = shared_window
@@ -116,6 +153,40 @@ def test_the_parts_of_a_stage_fit_the_screen(shared_window, size):
     found = overlaps(window), small(window), clipped(window), nameless(window)
     page.set_place(window.session.place.key)
     assert found == ([], [], [], [])
+
+
+@pytest.mark.parametrize("size", [STANDARD, COMPACT, LARGE])
+def test_no_heading_of_a_table_is_cut(shared_window, size):
+    window = shared_window
+    cut = []
+    for page, part in (("stock", ""), ("rules", ""), *(("new_event", p) for p in TYPED)):
+        window.resize(*size)
+        window.go(page)
+        if part:
+            window.page.show_part(part)
+        QApplication.processEvents()
+        for table in window.page.findChildren(QTableView):
+            if not table.isVisible():
+                continue
+            head, model = table.horizontalHeader(), table.model()
+            letters = QFont(FAMILY)
+            letters.setPixelSize(window.sizes.letter(17))
+            letters.setBold(True)
+            for at in range(head.count()):
+                words = model.headerData(at, Qt.Orientation.Horizontal)
+                # 6 px of padding on both sides, as the style sheet says.
+                wanted = QFontMetrics(letters).horizontalAdvance(words) + 12
+                if not head.isSectionHidden(at) and head.sectionSize(at) < wanted:
+                    cut.append((page, part, words, head.sectionSize(at), wanted))
+    assert not cut
+
+
+def test_the_thick_edge_of_a_table_with_the_cursor_covers_no_cell(shared_window):
+    window = shared_window
+    window.go("stock")
+    QApplication.processEvents()
+    # The edge is 4 px wide under the cursor, and the cells do not move for it.
+    assert window.page.table.viewport().geometry().left() >= 4
 
 
 def overlaps(window):
@@ -228,3 +299,23 @@ def test_the_touch_size_makes_targets_larger(shared_window, touch):
     assert window.bottom.undo.height() >= round(56 * touch)
     assert window.bottom.primary.height() >= round(64 * touch)
     window.set_touch(1.0)
+
+
+@pytest.mark.parametrize("size", [STANDARD, COMPACT, (1280, 700)])
+def test_a_warning_of_several_lines_is_not_squeezed_by_the_cards(shared_window, size):
+    window = shared_window
+    window.go("load")
+    for _ in range(2):
+        window.resize(*size)
+        QApplication.processEvents()
+    window.go("call")
+    page = window.page
+    page.watch.setText("⚠ watch: " + "the road reading is old, its range widened " * 4)
+    page.watch.show()
+    for _ in range(4):
+        window.resize(*size)
+        page._fit_watch()
+        QApplication.processEvents()
+    assert page.watch.height() >= page.watch.heightForWidth(page.watch.width())
+    assert (window.width(), window.height()) == size
+    page.refresh()

@@ -1,5 +1,6 @@
 """Nothing open, opening, another window's book, a damaged or newer one: said, with a way on."""
 
+import errno
 import sqlite3
 from pathlib import Path
 
@@ -8,6 +9,7 @@ from PySide6.QtWidgets import QLabel, QPushButton
 
 from crewdesk.assets import shipped
 from crewdesk.desk.day import Day
+from crewdesk.errors import JournalError
 from crewdesk.gui import app as gui_app
 from crewdesk.gui.bottombar import short_paths
 from crewdesk.gui.pictures import StillEngine
@@ -45,6 +47,11 @@ def test_an_event_being_read_is_named_until_it_is_there(desk):
     page = desk.window.pages["load"]
     page.show_opening("saldrey")
     assert "Opening saldrey" in said(desk)
+    asked = []
+    page.go.connect(asked.append)
+    desk.window.fire_primary()
+    assert asked == []
+    assert desk.window.page.primary_text().startswith("Opening")
     desk.open(SALDREY, None)
     assert "Opening" not in said(desk)
     assert "Saldrey Forest Day" in said(desk)
@@ -128,12 +135,43 @@ def test_a_damaged_book_is_shown_as_far_as_it_is_sound(desk, tmp_path):
     desk.open(SALDREY, None)
     assert "is damaged" in said(desk)
     kept = path.read_bytes()
-    assert desk.window.page.primary_text() == "Look at its sound part"
+    assert desk.window.page.primary_text() == "Read sound part"
     desk.window.fire_primary()
     assert desk.session.is_open
     assert desk.session.day.missing
     assert all(text in said(desk) for text in desk.session.day.missing)
     assert path.read_bytes() == kept
+
+
+def test_a_book_of_which_nothing_is_left_says_so(desk, tmp_path):
+    with Day.open(SALDREY, data_dir=tmp_path, desk_name="test") as day:
+        path = day.book_path
+    path.write_bytes(b"\0" * path.stat().st_size)
+    desk.open(SALDREY, None)
+    desk.window.fire_primary()
+    assert not desk.session.is_open
+    assert "together with the folder" not in said(desk)
+
+
+def test_a_book_where_nothing_may_be_written_can_be_looked_at(desk, tmp_path, monkeypatch):
+    with Day.open(SALDREY, data_dir=tmp_path, desk_name="test") as day:
+        assert day.enter(Report(place="A", air_c=11)).accepted
+    opened = Day.open.__func__
+
+    def shut(kind, *where, read_only=False, **more):
+        if not read_only:
+            cause = OSError(errno.EROFS, "Read-only file system")
+            raise JournalError("The day book could not be written.", hint="Free.") from cause
+        return opened(kind, *where, read_only=True, **more)
+
+    monkeypatch.setattr(Day, "open", classmethod(shut))
+    desk.open(SALDREY, None)
+    assert "could not be written" in said(desk)
+    assert desk.window.page.primary_text() == "Look only"
+    desk.window.fire_primary()
+    assert desk.session.day.read_only
+    assert desk.session.state.reports[-1].air_c == 11
+    assert "Another window" not in said(desk)
 
 
 @pytest.mark.parametrize(

@@ -451,3 +451,19 @@ def test_a_long_book_is_told_in_one_go(quellhaven, entries_of, script):
     for entry in entries:
         step = fold(step, entry)
     assert finish(step) == replay(quellhaven, entries)
+
+
+def test_the_time_at_the_start_lets_the_car_out_without_a_read_back(saldrey, entries_of):
+    at = saldrey.itinerary.place("start").due_out_utc.isoformat()
+    tyres = [one.tyre_id for one in saldrey.stock.tyres][:4]
+    fit = {
+        "kind": "fitting",
+        "at": at,
+        "place": "start",
+        "fitting": dict(zip(("FL", "FR", "RL", "RR"), tyres, strict=True)),
+    }
+    assert replay(saldrey, entries_of([fit])).at_place == "start"
+    gone = {"kind": "control_time", "at": at, "ref": "TC0", "time": at}
+    state = replay(saldrey, entries_of([fit, gone]))
+    assert state.at_place is None
+    assert not state.fittings[-1].read_back
