@@ -1,6 +1,7 @@
 """Simulated days in the window: it starts, tells how far it is, stops, and goes on living."""
 
 import pytest
+from PySide6.QtWidgets import QLabel
 
 from crewdesk.desk.backtest.beside import Beside
 from crewdesk.desk.backtest.play import Played
@@ -8,6 +9,7 @@ from crewdesk.desk.backtest.policies import POLICIES
 from crewdesk.desk.backtest.score import Backtest, day_score
 from crewdesk.desk.backtest.sky import Spread
 from crewdesk.desk.backtest.truth import draw_truth
+from crewdesk.desk.backtest.words import means
 from crewdesk.documents.store import load_event
 from crewdesk.gui.pages.backtest import BacktestPage
 from tests.gui.conftest import QUELLHAVEN
@@ -76,8 +78,9 @@ def test_days_are_played_shown_and_stopped(page, monkeypatch, made):
     page.look()
     assert (page.running, run.closed) == (False, True)
     assert "stopped before all were done" in page.words.text()
-    assert page._grid.itemAtPosition(1, 0).widget().text() == "the call"
-    assert page._grid.itemAtPosition(1, 1).widget().text() == "1000.0"
+    # By name: a layout's item outlives its widget in Python, and its place is given out again.
+    told = [page.findChild(QLabel, f"backtest_1_{col}").text() for col in (0, 1)]
+    assert told == ["the call", "1000.0"]
 
 
 def test_what_went_wrong_is_told(page, monkeypatch):
@@ -103,3 +106,18 @@ def test_the_days_run_in_a_process_of_their_own():
     finally:
         run.close()
     assert not run._process.is_alive()
+
+
+def test_a_day_that_ended_early_makes_no_way_look_quick():
+    bundle = load_event(QUELLHAVEN)
+    days = []
+    for number in (0, 1):
+        truth = draw_truth(bundle, 0, number, Spread(widen=0.0))
+        played = {name: Played(time_s=1000.0) for name in POLICIES}
+        if number:
+            played["rule_of_thumb"] = Played(time_s=300.0, no_plan=True)
+        days.append(day_score(bundle, truth, number, played, xi_money_per_s=32.0))
+    mean = means(Backtest(0, tuple(days)), "rule_of_thumb")
+    assert mean.no_plan == 1
+    assert mean.time_s == 1000.0
+    assert mean.total_s > 1000.0

@@ -344,6 +344,21 @@ def test_watch_words_stand_under_the_heading(charts: WearCharts):
     assert charts.panels["FR"].note.text() == "edges gone about SS9"
 
 
+def test_a_low_chart_has_its_note_in_the_line_of_its_heading(charts: WearCharts):
+    panel = charts.panels["FR"]
+    heading = panel.heading.text()
+    assert not any(one.is_low for one in charts.panels.values())
+    panel.is_low = True
+    panel.set_chart(sample("FR"), KmScale())
+    assert panel.heading.text() == f"{heading} · edges gone about SS9"
+    assert panel.note.isHidden()
+    charts.set_arrangement("grid")
+    assert panel.heading.text() == heading
+    assert panel.note.isVisible()
+    charts.set_arrangement("column")
+    assert all(one.is_low for one in charts.panels.values())
+
+
 def test_charts_take_no_focus_and_are_named(charts: WearCharts):
     for corner, panel in charts.panels.items():
         assert panel.plot.focusPolicy() == Qt.FocusPolicy.NoFocus

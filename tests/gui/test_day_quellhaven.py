@@ -603,6 +603,9 @@ def service_e(hand):
     )
     before = counters(hand)
     own_fitting(hand, TOO_MANY)
+    # A name beside the reason is no leave to go over the limit.
+    hand.tap("own_reason_name", QWidget)
+    hand.type("Mo")
     hand.tap("primary")
     assert window.page.key == "override"
     assert "18" in window.bottom.notice.accessibleName()

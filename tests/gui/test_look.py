@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QApplication, QWidget
 from crewdesk.assets import shipped
 from crewdesk.documents.store import load_event
 from crewdesk.gui.badge import Badge, badge_path, badge_slots, draw_badge
+from crewdesk.gui.parts import button, row
 from crewdesk.gui.theme import BADGES, THEMES, Sizes, palette, sheet_text
 
 SIGNS = "⚠☀⏎⌫↶✓○▶→±−≤≥●▲■◆·↑▼☰≈°–…"
@@ -160,3 +161,45 @@ def test_repainting_loses_no_reference_to_none(app, qtbot):
     for _ in range(300):
         painted.repaint()
     assert before - sys.getrefcount(None) <= 50
+
+
+@pytest.mark.parametrize("name", list(THEMES))
+@pytest.mark.parametrize("kind", ["primary", "part", ""])
+def test_a_filled_button_under_the_cursor_shows_it_in_every_view(app, qtbot, name, kind):
+    theme = THEMES[name]
+    ground = QWidget()
+    qtbot.addWidget(ground)
+    ground.setStyleSheet(sheet_text(theme, Sizes()))
+    made = button("On the list", "filled", kind=kind, checkable=kind != "primary")
+    other = button("Other", "other")
+    ground.setLayout(row(made, other))
+    made.setChecked(kind != "primary")
+    ground.show()
+    ground.activateWindow()
+    qtbot.waitUntil(lambda: QApplication.activeWindow() is ground)
+
+    def between() -> str:
+        """Return the colour between the edge and the fill: 2 px of ring, then 3 px."""
+        edge = made.geometry()
+        return ground.grab().toImage().pixelColor(edge.center().x(), edge.top() + 3).name()
+
+    other.setFocus()
+    assert contrast(between(), theme.accent) == pytest.approx(1.0, abs=0.05)
+    made.setFocus()
+    assert contrast(between(), theme.accent) >= 3.0
+
+
+@pytest.mark.parametrize("name", list(THEMES))
+def test_the_open_box_is_told_from_the_others_in_every_view(app, qtbot, name):
+    ground = QWidget()
+    qtbot.addWidget(ground)
+    ground.setStyleSheet(sheet_text(THEMES[name], Sizes()))
+    boxes = [button("", f"box_{at}", kind="box") for at in range(2)]
+    for at, one in enumerate(boxes):
+        one.setProperty("thick", True)
+        one.setProperty("active", at == 0)
+    ground.setLayout(row(*boxes))
+    ground.show()
+    picture = ground.grab().toImage()
+    opened, other = (picture.pixelColor(one.geometry().center()).name() for one in boxes)
+    assert contrast(opened, other) >= 3.0

@@ -404,3 +404,12 @@ def test_no_word_that_means_nothing_to_the_crew(recorder: Recorder):
     never += " constraint infeasible solver legal safe invalid"
     found = set(re.findall(r"[a-z]+", recorder.all.lower())) & set(never.split())
     assert not found
+
+
+def test_words_too_long_for_their_cell_stand_whole_below_the_table(recorder: Recorder):
+    long = "shakedown only, three runs of 3.9 km on the day before the first leg"
+    made = handover(6)
+    tyres = (tyre(7, state_why=long), tyre(8, state_why=long), *made.tyres)
+    draw_handover(recorder, made.model_copy(update={"tyres": tyres}))
+    assert f"H07, H08: {long}" in " ".join(recorder.words).replace("• ", "")
+    assert recorder.words.count("see TYRES below") == 2

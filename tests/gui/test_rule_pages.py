@@ -428,7 +428,7 @@ def test_a_replacement_is_begun_from_the_damaged_tyre(window):
 def test_the_tyre_card_tells_the_terms_and_the_next_tyre_check(window):
     window.show_tyre("H01")
     said = words(window)
-    assert "Terms: own" in said
+    assert "Whose it is: own" in said
     assert "Next tyre check: expected at FL, counted for the first time; 6 of 18" in said
 
 
@@ -439,7 +439,7 @@ def test_the_check_shows_what_to_expect_and_keeps_a_query_until_put_right(window
     session = window.session
     window.go("mark_check")
     page = window.page
-    assert "Expected at the next tyre check: 6 marks" in words(window)
+    assert "Marks expected at the next tyre check: 6" in words(window)
     press(window, "mark_all")
     page._fields["FR"].setText("QH-2009")
     page.official.setText("Off. 3")

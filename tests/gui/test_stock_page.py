@@ -1,9 +1,12 @@
 """The stock table: the model keeps Qt's rules, filters and sorts, and Enter finds the wheel."""
 
+from dataclasses import replace
+
 import pytest
 from PySide6.QtCore import Qt
 
-from crewdesk.gui.stock_model import COLUMNS, StockFilter, StockModel, rows_of
+from crewdesk.gui.stock_model import COLUMNS, STACK, StockFilter, StockModel, rows_of
+from crewdesk.gui.tables import hide_empty
 
 
 @pytest.fixture
@@ -39,7 +42,7 @@ def test_filters_leave_what_they_say(window, model):
 def test_tread_sorts_by_depth_not_by_letters(model):
     proxy = StockFilter()
     proxy.setSourceModel(model)
-    column = [name for name, _ in COLUMNS].index("Tread")
+    column = [name for name, _ in COLUMNS].index("Tread mm")
     proxy.sort(column, Qt.SortOrder.AscendingOrder)
     shown = [proxy.index(i, column).data() for i in range(proxy.rowCount())]
     depths = [float(text.replace("≈", "").split()[0]) for text in shown]
@@ -67,3 +70,29 @@ def test_enter_in_the_table_shows_the_wheel(window, qtbot):
     window.keys._enter(page.table)
     assert window._current == "find"
     assert window.page._tyre == wanted
+
+
+def test_a_tap_on_a_row_shows_its_tyre(window, qtbot):
+    window.go("stock")
+    table = window.page.table
+    cell = table.visualRect(window.page.proxy.index(2, 1)).center()
+    qtbot.mouseClick(table.viewport(), Qt.MouseButton.LeftButton, pos=cell)
+    assert window.page.key == "find"
+    assert window.page._tyre == "H03"
+
+
+def test_a_crew_without_stacks_has_no_column_of_them(window):
+    window.go("stock")
+    page = window.page
+    assert page.table.isColumnHidden(STACK)
+    rows = rows_of(window.session)
+    cells = (*rows[0].cells[:STACK], "2", *rows[0].cells[STACK + 1 :])
+    page.model.set_stock((replace(rows[0], cells=cells), *rows[1:]))
+    hide_empty(page.table, page.model, (STACK,))
+    assert not page.table.isColumnHidden(STACK)
+
+
+def test_the_table_says_carried_as_the_slots_do(model):
+    corner = [name for name, _ in COLUMNS].index("Corner")
+    said = {model.row(at).tyre_id: model.row(at).cells[corner] for at in range(6)}
+    assert said == {"H01": "FL", "H02": "FR", "H03": "RL", "H04": "RR", "H05": "1", "H06": "2"}

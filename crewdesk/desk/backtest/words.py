@@ -13,8 +13,9 @@ NAMES = {
     "foresight": "full foresight",
 }
 TOTAL = (
-    "total: stage time, time lost to punctures, and money in seconds; a day that breaks a "
-    "stopping rule or has no plan counts as foresight's and a lost wheel."
+    "The cost is stage time, time lost to punctures, and money in seconds; a day that breaks "
+    "a stopping rule or has no plan costs what full foresight does and a lost wheel on top. "
+    "Stages, punctures and money: only days with a plan to their end."
 )
 
 
@@ -32,15 +33,19 @@ class Means:
 
 
 def means(made: Backtest, policy: str) -> Means:
-    """Return the mean day of one way to decide; there is at least one day."""
+    """Return the mean day of one way to decide; there is at least one day.
+
+    Stages, punctures and money are of the days driven to their end: a day that ended early
+    would look quick and cheap. Where none was, they are of all days.
+    """
     scores = [day.scores[policy] for day in made.days]
-    count = len(scores)
+    driven = [score for score in scores if not score.no_plan] or scores
     return Means(
-        total_s=sum(s.total_s for s in scores) / count,
-        time_s=sum(s.time_s for s in scores) / count,
-        punctures_s=sum(s.punctures_s for s in scores) / count,
-        money=sum(s.money for s in scores) / count,
-        punctures=sum(s.punctures for s in scores) / count,
+        total_s=sum(s.total_s for s in scores) / len(scores),
+        time_s=sum(s.time_s for s in driven) / len(driven),
+        punctures_s=sum(s.punctures_s for s in driven) / len(driven),
+        money=sum(s.money for s in driven) / len(driven),
+        punctures=sum(s.punctures for s in driven) / len(driven),
         broken=sum(bool(s.breaches) for s in scores),
         no_plan=sum(s.no_plan for s in scores),
     )
@@ -51,7 +56,7 @@ def backtest_words(made: Backtest) -> list[str]:
     if not made.days:
         return told(made)
     heads = (
-        f"{'':20}{'total s':>10}{'stages s':>10}{'punct. s':>10}{'money':>9}"
+        f"{'':20}{'cost s':>10}{'stages s':>10}{'punct. s':>10}{'money':>9}"
         f"{'punctures':>11}{'broken':>8}{'no plan':>9}"
     )
     lines = ["Each figure is the mean of a day; the last two count days.", heads]
@@ -78,7 +83,7 @@ def told(made: Backtest) -> list[str]:
     lines = [
         f"{played}.",
         TOTAL,
-        f"The call against the rule of thumb: {mean:+.1f} s a day, give or take {spread:.1f}.",
+        f"The call gains {mean:+.1f} s a day on the rule of thumb ± {spread:.1f} s.",
     ]
     share = made.share_recovered
     if share is None:
@@ -87,5 +92,8 @@ def told(made: Backtest) -> list[str]:
         lines.append(f"That is {100 * share:.0f} % of what full foresight gains.")
     rest = {what: seconds / count for what, seconds in made.rest().items()}
     parts = ", ".join(f"{what} {seconds:+.1f}" for what, seconds in rest.items())
-    lines.append(f"The call over foresight, s a day: {sum(rest.values()):+.1f} ({parts}).")
+    lines.append(
+        f"The call costs {sum(rest.values()):+.1f} s a day more than full foresight; "
+        f"in s: {parts}."
+    )
     return lines

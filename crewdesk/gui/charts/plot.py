@@ -135,6 +135,8 @@ class WearPanel(QFrame):
     def __init__(self, corner: Corner, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.corner = corner
+        self.is_low = False
+        """Whether height is short: the note then stands in the line of the heading."""
         self.setProperty("kind", "card")
         self.setObjectName(f"wear_panel_{corner}")
         self.heading = QLabel(corner, self)
@@ -167,7 +169,6 @@ class WearPanel(QFrame):
             return
         series = series_of(chart, scale)
         self.plot.set_series(series, scale)
-        self.heading.setText(chart.heading)
         words = chart.watch
         if words and not words.startswith("⚠"):
             words = self.tr("⚠ watch: {words}").format(words=words)
@@ -175,8 +176,11 @@ class WearPanel(QFrame):
         notes = [part for part in (words, series.edges_note) if part]
         self.watch.setText(" · ".join(notes) if words else "")
         self.watch.setVisible(bool(words))
-        self.note.setText("" if words else series.edges_note)
-        self.note.setVisible(bool(series.edges_note) and not words)
+        note = "" if words else series.edges_note
+        together = note and self.is_low
+        self.heading.setText(f"{chart.heading} · {note}" if together else chart.heading)
+        self.note.setText("" if together else note)
+        self.note.setVisible(bool(note) and not together)
         said = ", ".join([chart.heading, *notes])
         self.plot.setAccessibleName(
             self.tr("{name} wear chart: {said}").format(name=name, said=said)

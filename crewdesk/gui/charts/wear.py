@@ -142,6 +142,7 @@ class WearCharts(QWidget):
             self._grid.addWidget(self.panels[corner], row, column)
         for corner, panel in self.panels.items():
             panel.setVisible(corner in shown)
+            panel.is_low = arrangement == "column"
         self.legend.setVisible(arrangement != "column")
         self._refresh()
 

@@ -164,7 +164,7 @@ class BacktestPage(Page):
             self.tr("Cost, s a day"),
             self.tr("Stages, s"),
             self.tr("Punctures, s"),
-            self.tr("Money"),
+            self.tr("Money, as entered"),
             self.tr("Days, rule broken"),
             self.tr("Days, no plan"),
         )

@@ -2,18 +2,18 @@
 
 from datetime import datetime
 from functools import partial
+from textwrap import shorten
 from zoneinfo import ZoneInfo
-
-from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from crewdesk.desk.resolve import undone_ids
 from crewdesk.gui.page import Page
-from crewdesk.gui.parts import button, clear, column, label, row, scrolling
+from crewdesk.gui.parts import button, clear, column, label, lines_in, row
 from crewdesk.gui.session import Session
 from crewdesk.gui.texts import bar, clock
 from crewdesk.journal.entries import Undo
 
 SHOWN = 40
+MOST_LETTERS = 240
 _QUIET = {"at", "by", "kind", "files", "confirmed", "objective_s", "target_id", "question_id"}
 _NAMES = {
     "tyre_id": "tyre",
@@ -22,6 +22,7 @@ _NAMES = {
     "cold_kpa": "cold bar",
     "hot_kpa": "hot bar",
 }
+_PLACES = {"SP1": "carried 1", "SP2": "carried 2"}
 _UNITS = (("_mm", " mm"), ("_c", " °C"), ("_km", " km"), ("_s", " s"))
 
 
@@ -29,16 +30,14 @@ class BookPage(Page):
     """Nothing is edited or deleted; taking back is an entry."""
 
     key = "book"
+    wide = True
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
-        self._count = -1
+        self._count, self._shown = -1, SHOWN
         self.title = label("", "book_title", "title")
-        self._inside = QWidget()
-        self._lines = QVBoxLayout(self._inside)
-        self._lines.setContentsMargins(0, 0, 0, 0)
-        self._lines.setSpacing(4)
-        self.setLayout(column(self.title, scrolling("book_lines", self._inside)))
+        self._lines, area = lines_in("book_lines", spacing=4)
+        self.setLayout(column(self.title, area))
 
     def heading(self) -> str:
         return self.tr("Day book")
@@ -55,9 +54,9 @@ class BookPage(Page):
             return
         self._count = len(day.entries)
         dead = undone_ids(day.entries)
-        self.title.setText(self.tr("Day book, {0} entries").format(self._count))
+        self.title.setText(self.tr("Day book, entries: {0}").format(self._count))
         clear(self._lines)
-        for entry in list(reversed(day.entries))[:SHOWN]:
+        for entry in list(reversed(day.entries))[: self._shown]:
             gone = entry.id in dead
             text = self.tr("{0}  {1}  {2}").format(
                 clock(entry.happened_utc, self.session.zone),
@@ -82,7 +81,16 @@ class BookPage(Page):
                     )
                 )
             self._lines.addLayout(line)
+        left = self._count - self._shown
+        if left > 0:
+            more = self.tr("{0} older").format(min(left, SHOWN))
+            self._lines.addWidget(button(more, "book_older", self._older))
         self._lines.addStretch(1)
+
+    def _older(self) -> None:
+        self._shown += SHOWN
+        self._count = -1
+        self.refresh()
 
     def _undo(self, entry_id: str) -> None:
         self.session.enter(Undo(target_id=entry_id), self.tr("taken back"))
@@ -100,12 +108,14 @@ def _words(values: dict[str, object], zone: ZoneInfo) -> str:
         unit = next((u for end, u in _UNITS if key.endswith(end)), "")
         if isinstance(value, dict):
             inner = " ".join(
-                f"{k} {_one(v, zone, pressure=pressure)}" for k, v in value.items() if v
+                f"{_PLACES.get(k, k)} {_one(v, zone, pressure=pressure)}"
+                for k, v in value.items()
+                if v
             )
             parts.append(f"{name} {inner}".strip())
         else:
             parts.append(f"{name} {_one(value, zone, pressure=pressure)}{unit}".strip())
-    return ", ".join(parts)[:170]
+    return shorten(", ".join(parts), MOST_LETTERS, placeholder=" …")
 
 
 def _one(value: object, zone: ZoneInfo, *, pressure: bool) -> str:

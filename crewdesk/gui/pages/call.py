@@ -4,6 +4,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from crewdesk.gui import call_pick as pick
@@ -50,6 +51,14 @@ class CallPage(Page):
         self.checked = button(
             self.tr("Checked"), "call_checked", lambda: self._fold("checked"), checkable=True
         )
+        self.changes = button(
+            self.tr("Changes"),
+            "call_flips",
+            self._show_changes,
+            spoken=self.tr("When the call changes"),
+        )
+        # It gives way: the window must be free to grow narrower.
+        self.changes.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self._list = QWidget()
         self._lines = QVBoxLayout(self._list)
         self._lines.setContentsMargins(4, 4, 4, 4)
@@ -67,7 +76,10 @@ class CallPage(Page):
         self._why_area.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Ignored)
         self._body = column(self.quiet, self.watch, self._why_area, spacing=4)
         self._body.setStretch(2, 1)
-        line = row(self.third, self.fourth, self.assumed, self.checked, 1, spacing=6)
+        line = row(
+            self.third, self.fourth, self.assumed, self.checked, self.changes, 1, spacing=6
+        )
+        line.setStretch(line.indexOf(self.changes), 1000)
         cards = row(self.one, self.two, spacing=8)
         cards.setStretch(0, 1)
         cards.setStretch(1, 1)
@@ -110,6 +122,9 @@ class CallPage(Page):
         else:
             # With nothing on the car there is nothing to find or to measure.
             self.go.emit("car_in" if self.session.state.fitted is not None else "fit")
+
+    def _show_changes(self) -> None:
+        self.go.emit("flips")
 
     def toggle_short(self) -> None:
         self._short_first = not self._short_first
@@ -161,7 +176,8 @@ class CallPage(Page):
         if session.place is None:
             made = self.tr("All loops are run: write the handover.")
         if session.problem is not None:
-            made = f"{session.problem[0]} {session.problem[1]}".strip()
+            told = " ".join(part for part in session.problem if part)
+            made = f"{told} ({made})"
         self.work.setText(f"{working} … ({made})" if working else made)
         self.stop.setVisible(bool(working) and session.engine.busy)
 
@@ -174,7 +190,8 @@ class CallPage(Page):
             if used.which == "full" or used.which == "short":
                 kind = used.which
             plan = pick.plan_of(answer, used.fitting)
-            mine = card_of(state, 1, kind, used.fitting, plan=plan)
+            needed_min = pick.minutes_of(session, answer, used.fitting) if answer else None
+            mine = card_of(state, 1, kind, used.fitting, plan=plan, minutes=needed_min)
             self.one.show_card(mine, held=self.tr("in use"), strong=True)
             beside, word = short, ""
             if held.kind in ("better", "broken") and full is not None:
@@ -229,8 +246,7 @@ class CallPage(Page):
         self.watch.setText(watch)
         set_kind(self.watch, level)
         self.watch.setVisible(bool(watch))
-        # A wrapped label lets itself be squeezed to less than a line.
-        self.watch.setMinimumHeight(self.watch.fontMetrics().lineSpacing() + 12)
+        self._fit_watch()
         lines = reasons.why_lines(self.session, answer) if answer is not None else []
         room = 4 - bool(quiet) - bool(watch)
         self.why.setText("\n".join(lines[:room]))
@@ -260,6 +276,32 @@ class CallPage(Page):
         self.checked.setChecked(self._folded == "checked")
         self.assumed.setVisible(answer is not None)
         self.checked.setVisible(answer is not None)
+        self._show_way_to_changes()
+
+    def _show_way_to_changes(self) -> None:
+        """Show the button of the charts where the line has room: they have a key too."""
+        answer = self._answer_here() if self.session.is_open else None
+        others_px = sum(
+            each.sizeHint().width() + 6
+            for each in (self.third, self.fourth, self.assumed, self.checked)
+            if not each.isHidden()
+        )
+        own_px = self.changes.sizeHint().width()
+        room = others_px + own_px <= self.width()
+        self.changes.setMaximumWidth(own_px)
+        charted = answer is not None and bool(answer.result.flip_charts)
+        self.changes.setVisible(charted and room)
+
+    def _fit_watch(self) -> None:
+        """Keep all its lines: a wrapped label lets itself be squeezed to less than one."""
+        line_px = self.watch.fontMetrics().lineSpacing() + 12
+        whole_px = self.watch.heightForWidth(self.width()) if self.width() > 0 else 0
+        self.watch.setMinimumHeight(max(line_px, whole_px))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit_watch()
+        self._show_way_to_changes()
 
     def _shown(self) -> list[CardText]:
         return [c.text for c in (self.one, self.two) if c.text is not None]

@@ -65,11 +65,12 @@ class CallCard(QFrame):
         }
         parts = [f"{text.number} {names[text.kind]}"]
         if text.minutes is not None:
-            parts.append(self.tr("{0} min").format(f"{text.minutes:.0f}"))
+            parts.append(self.tr("{0}\u00a0min").format(f"{text.minutes:.0f}"))
         elif text.wheels_changed:
             parts.append(self.tr("{0} wheels").format(text.wheels_changed))
         if text.loss_s:
-            parts.append(signed_s(text.loss_s))
+            # A figure is not torn from its unit.
+            parts.append(signed_s(text.loss_s).replace(" ", "\u00a0"))
         if held:
             parts.append(held)
         self.head.setText(" · ".join(parts))

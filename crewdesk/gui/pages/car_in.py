@@ -10,7 +10,14 @@ from PySide6.QtWidgets import QGridLayout, QLabel, QWidget
 from crewdesk.gui.boxes import BoxWalk
 from crewdesk.gui.keypad import BoxHost
 from crewdesk.gui.page import Page
-from crewdesk.gui.pages.car_in_boxes import LOOKS, POINTS, car_specs, last_tread, prefill
+from crewdesk.gui.pages.car_in_boxes import (
+    LOOKS,
+    POINTS,
+    car_specs,
+    in_the_book,
+    last_tread,
+    prefill,
+)
 from crewdesk.gui.pages.since import SinceLine
 from crewdesk.gui.parts import Choice, button, clear, column, label, row, set_kind
 from crewdesk.gui.readings import TreadKeeper
@@ -146,6 +153,8 @@ class CarInPage(Page):
         if shape != self._shape:
             self._shape = shape
             self._build(fitted, stays)
+        elif self.host is not None and place is not None and self._is_found():
+            self.host.mirror(in_the_book(self.session, WALK, fitted, place.key))
         found = self._is_found()
         asked = self.since.show_for(place.key if place is not None else "")
         for made in (self.agree, self.differ, self.found_words):

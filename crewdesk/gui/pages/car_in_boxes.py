@@ -1,6 +1,6 @@
 """The boxes of a car that is in: found, hot, look, tread, driver; and what fills them."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from PySide6.QtCore import QCoreApplication
@@ -113,6 +113,25 @@ def last_tread(session: Session, tyre_id: str, index: int) -> float | None:
     return tyre.stock.tread_mm[index]
 
 
+def in_the_book(
+    session: Session, places: Sequence[Place], fitted: Mapping[Place, str | None], at: str
+) -> dict[str, float]:
+    """Return the pressures and depths that were read at a place, by their boxes."""
+    known: dict[str, float] = {}
+    for p in places:
+        tyre = session.state.tyres.get(fitted.get(p) or "")
+        for reading in tyre.readings if tyre is not None else ():
+            if reading.place != at:
+                continue
+            pressure = reading.hot_kpa or reading.cold_kpa
+            if pressure is not None:
+                known[f"hot:{p}"] = pressure
+            for point, mm in zip(POINTS, reading.tread_mm, strict=True):
+                if mm is not None:
+                    known[f"{point}:{p}"] = mm
+    return known
+
+
 def prefill(
     session: Session,
     walk: BoxWalk,
@@ -123,18 +142,11 @@ def prefill(
     place = session.place
     if place is None or session.state.at_place != place.key:
         return
+    for key, value in in_the_book(session, places, fitted, place.key).items():
+        if key in walk.boxes:
+            walk.fill(key, value)
     for p in places:
         tyre = session.state.tyres.get(fitted[p] or "")
-        for reading in tyre.readings if tyre is not None else ():
-            if reading.place != place.key:
-                continue
-            pressure = reading.hot_kpa or reading.cold_kpa
-            if pressure is not None:
-                walk.fill(f"hot:{p}", pressure)
-            for index, point in enumerate(POINTS):
-                mm = reading.tread_mm[index]
-                if mm is not None and f"{point}:{p}" in walk.boxes:
-                    walk.fill(f"{point}:{p}", mm)
         if tyre is None or tyre.look not in LOOKS or f"look:{p}" not in walk.boxes:
             continue
         if any(r.place == place.key for r in tyre.readings):

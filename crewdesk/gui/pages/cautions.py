@@ -2,11 +2,9 @@
 
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtWidgets import QVBoxLayout, QWidget
-
 from crewdesk.gui.caution_lines import caution_texts
 from crewdesk.gui.page import Page
-from crewdesk.gui.parts import Choice, card, clear, column, label, scrolling
+from crewdesk.gui.parts import Choice, card, clear, column, label, lines_in
 from crewdesk.gui.session import Session
 
 if TYPE_CHECKING:
@@ -40,6 +38,7 @@ class CautionsPage(Page):
     """What is said for the crew's own good, with where it comes from."""
 
     key = "cautions"
+    wide = True
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
@@ -61,15 +60,12 @@ class CautionsPage(Page):
             )
             for at, line in enumerate(WHERE)
         ]
-        self._inside = QWidget()
-        self._lines = QVBoxLayout(self._inside)
-        self._lines.setContentsMargins(0, 0, 0, 0)
-        self._lines.setSpacing(8)
+        self._lines, area = lines_in("cautions_lines")
         self.setLayout(
             column(
                 label(self.tr("Cautions"), "cautions_title", "title"),
                 *self.choices,
-                scrolling("cautions_lines", self._inside),
+                area,
             )
         )
 

@@ -37,7 +37,7 @@ class Paper(QWidget):
             ("bulletin", self.tr("Bulletin"), self.tr("number")),
             ("source", self.tr("Printed in"), self.tr("paper")),
             ("article", self.tr("Article"), ""),
-            ("valid", self.tr("Valid from"), self.tr("hh:mm, empty: now")),
+            ("valid", self.tr("Valid from"), self.tr("now, or hh:mm")),
             ("by", self.tr("Entered by"), self.tr("name")),
         ):
             field = text_field(f"{name}_{key}", words, hint)

@@ -1,13 +1,13 @@
 """Close leg: last readings, wheels back to stock, what is used, own choices looked back on."""
 
-from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QWidget
 
 from crewdesk.gui.boxes import BoxSpec, BoxWalk
 from crewdesk.gui.keypad import BoxHost
 from crewdesk.gui.lookback import words_of
 from crewdesk.gui.page import Page
-from crewdesk.gui.pages.car_in_boxes import POINTS, last_tread
-from crewdesk.gui.parts import Choice, button, clear, column, label, row, scrolling
+from crewdesk.gui.pages.car_in_boxes import POINTS, in_the_book, last_tread
+from crewdesk.gui.parts import Choice, button, clear, column, label, lines_in, row
 from crewdesk.gui.readings import TreadKeeper
 from crewdesk.gui.session import Session
 from crewdesk.gui.texts import LONG, SHORT, WALK, as_place, bar, wheel
@@ -37,10 +37,7 @@ class CloseLegPage(Page):
         self._grid.setContentsMargins(0, 0, 0, 0)
         self._grid.setHorizontalSpacing(6)
         self._grid.setVerticalSpacing(2)
-        self._inside = QWidget()
-        self._lines = QVBoxLayout(self._inside)
-        self._lines.setContentsMargins(0, 0, 0, 0)
-        self._lines.setSpacing(4)
+        self._lines, area = lines_in("leg_lines", spacing=4)
         self.hot_where = Choice(
             "leg_hot_where",
             [(self.tr("at IN"), "at_in"), (self.tr("stop line"), "stop_line")],
@@ -51,9 +48,7 @@ class CloseLegPage(Page):
         self._hot_label = label(self.tr("Hot read"), "leg_hot_label", "muted")
         head = row(self.title, self._hot_label, self.hot_where, self.keep)
         head.setStretch(0, 1)
-        self.setLayout(
-            column(head, self._grid_widget, scrolling("leg_lines", self._inside), spacing=4)
-        )
+        self.setLayout(column(head, self._grid_widget, area, spacing=4))
         session.answered.connect(self.refresh)
 
     def heading(self) -> str:
@@ -128,6 +123,9 @@ class CloseLegPage(Page):
         if shape != self._shape:
             self._shape = shape
             self._build(unread)
+        elif self.host is not None:
+            known = in_the_book(session, unread, self._car(), self._place())
+            self.host.mirror(known)
         self._tell()
         self.primary_changed.emit()
 
@@ -183,15 +181,7 @@ class CloseLegPage(Page):
                     )
                 )
         walk = BoxWalk(specs)
-        for p in places:
-            for reading in self.session.state.tyres[car[p] or ""].readings:
-                if reading.place != self._place():
-                    continue
-                if reading.hot_kpa is not None:
-                    walk.fill(f"hot:{p}", reading.hot_kpa)
-                for point, mm in zip(POINTS, reading.tread_mm, strict=True):
-                    if mm is not None:
-                        walk.fill(f"{point}:{p}", mm)
+        walk.mirror(in_the_book(self.session, places, car, self._place()))
         self.host = BoxHost(walk, self)
         self.host.committed.connect(self._typed)
         heads = ("", "", self.tr("hot bar"), self.tr("in"), self.tr("mid"), self.tr("out"))
@@ -225,11 +215,16 @@ class CloseLegPage(Page):
         if zone:
             back = "  ".join(self._wheel(t) for t in zone)
             lines.append(self.tr("With the zone crew, back to stock: {0}").format(back))
-        rest = [f"{t} {tread_text(state.tyres[t], estimates)}" for t in used if t not in car]
+        rest = [
+            f"{self._wheel(t)} {tread_text(state.tyres[t], estimates)}"
+            for t in used
+            if t not in car
+        ]
         if rest:
             lines.append(self.tr("Used and sound, to keep: {0}").format(", ".join(rest)))
         if bad:
-            said = ", ".join(f"{t.tyre_id} {why_words(t)}" for t in bad)
+            # The reasons have commas of their own.
+            said = " · ".join(f"{self._wheel(t.tyre_id)} {why_words(t)}" for t in bad)
             lines.append(self.tr("Not to be fitted: {0}").format(said))
         looked = self.session.looked_back.values()
         lines += [words_of(self.session, one) for one in looked if one is not None]

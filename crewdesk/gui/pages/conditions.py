@@ -133,6 +133,8 @@ class ConditionsPage(Page):
         if self.session.is_open:
             self._fill()
         if self.host is not None:
+            # A figure of the visit before would make the cursor pass its box by.
+            self.host.empty()
             self.host.enter_box("air_c")
 
     def ask_for(self, what: str) -> None:
@@ -164,6 +166,8 @@ class ConditionsPage(Page):
         self._fill()
 
     def _choose_place(self, value: object) -> None:
+        if self.host is not None and str(value) != self._where:
+            self.host.empty()
         self._where = str(value)
         self.part_of.set_value(WHOLE)
         self._fill()

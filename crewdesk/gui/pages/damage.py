@@ -125,7 +125,7 @@ class DamagePage(Page):
         choice = Choice(f"damage_{key}", options, partial(self._took, key), kind="part")
         self._choices[key] = choice
         head = label(words, f"damage_{key}_label", "strong")
-        head.setFixedWidth(64)
+        head.setFixedWidth(72)
         line = row(head, choice)
         line.setStretch(1, 1)
         return line

@@ -2,13 +2,13 @@
 
 from functools import partial
 
-from PySide6.QtWidgets import QGridLayout, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QLineEdit, QWidget
 
 from crewdesk.gui.page import Page
 from crewdesk.gui.pages.tyre_lines import card_lines
-from crewdesk.gui.parts import button, card, clear, column, label, row, scrolling
+from crewdesk.gui.parts import button, card, clear, column, label, lines_in, row
 from crewdesk.gui.session import Session
-from crewdesk.gui.texts import bar, clock, wheel
+from crewdesk.gui.texts import LONG, SHORT, bar, clock, wheel
 from crewdesk.gui.views import tread_text
 from crewdesk.journal.entries import RimMove, TyreState
 
@@ -27,9 +27,7 @@ class FindPage(Page):
         self.text.setPlaceholderText(self.tr("rim, tyre or mark: type or scan"))
         self.text.returnPressed.connect(self._find)
         self.look = button(self.tr("Find"), "find_go", self._find)
-        self._inside = QWidget()
-        self._lines = QVBoxLayout(self._inside)
-        self._lines.setContentsMargins(0, 0, 0, 0)
+        self._lines, area = lines_in("find_lines")
         self.reason = QLineEdit()
         self.reason.setObjectName("find_reason")
         self.reason.setAccessibleName(self.tr("Reason or name"))
@@ -70,7 +68,7 @@ class FindPage(Page):
         self.setLayout(
             column(
                 row(self.text, self.look),
-                scrolling("find_lines", self._inside),
+                area,
                 self.reason,
                 grid,
                 row(
@@ -138,11 +136,11 @@ class FindPage(Page):
         self.lock_next.setText(
             self.tr("✓ Not for\nthe call") if banned else self.tr("Not for\nthe call")
         )
-        where = tyre.place or (
-            self.tr("last {0}").format(tyre.last_place)
-            if tyre.last_place
-            else self.tr("not run yet")
-        )
+        where = self.tr("not run yet")
+        if tyre.place:
+            where = LONG[tyre.place]
+        elif tyre.last_place:
+            where = self.tr("last at {0}").format(SHORT[tyre.last_place])
         self.reason.setPlaceholderText(
             self.tr("name of the licensed fitter who releases it")
             if tyre.status_why.startswith("DMG-1")
@@ -159,11 +157,13 @@ class FindPage(Page):
                 wrap=True,
             ),
             label(
-                self.tr("{0} · tread {1} mm · {2} km here · cold {3} bar").format(
+                self.tr("{0} · tread {1} · {2} km here · {3}").format(
                     where,
-                    tread_text(tyre, estimates),
+                    tread_text(tyre, estimates) or "–",
                     f"{tyre.event_km:.1f}",
-                    bar(tyre.cold_set_kpa),
+                    self.tr("cold {0} bar").format(bar(tyre.cold_set_kpa))
+                    if tyre.cold_set_kpa
+                    else self.tr("no cold pressure set"),
                 ),
                 "find_now",
                 wrap=True,

@@ -198,6 +198,7 @@ class FitPage(Page):
             self.why.hide()
         if self.host is not None and self.host.fields and self._rows.count():
             return
+        self.keep_cursor()
         clear(self._rows)
         # What it costs and why stand in the way of the wheels to choose from, and the caution
         # in the way of what it costs.
@@ -364,6 +365,15 @@ class FitPage(Page):
             }
         )
         changed = [p for p in self._changes() if p in CORNERS]
+        bare = body.model_copy(update={"override_name": "", "override_reason": ""})
+        day = self.session.day
+        # A reason for another choice than the call is none for breaking a rule.
+        if (
+            body.override_name
+            and day is not None
+            and not day.enter(self.session.practice_stamp(bare), dry_run=True).accepted
+        ):
+            body = bare
         receipt = self.session.enter(
             body, self.tr("fitted at {0}, {1} wheels changed").format(here, len(changed))
         )

@@ -1,33 +1,33 @@
 """Handover: the log for the next event, tyre by tyre, what was learnt, what is still open."""
 
-from PySide6.QtWidgets import QVBoxLayout, QWidget
-
 from crewdesk.gui.page import Page
-from crewdesk.gui.parts import button, card, clear, column, label, row, scrolling
+from crewdesk.gui.parts import button, card, clear, column, label, lines_in, row
 from crewdesk.gui.session import Session
 from crewdesk.journal.entries import EventClosed
+
+SHOWN = 60
+"""Lines of one block that the page shows; the file has them all."""
 
 
 class HandoverPage(Page):
     """Write the handover; close the event when all is in."""
 
     key = "handover"
+    wide = True
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
         self._written = ""
         self._sure = False
         self.title = label(self.tr("Handover"), "handover_title", "title")
-        self._inside = QWidget()
-        self._lines = QVBoxLayout(self._inside)
-        self._lines.setContentsMargins(0, 0, 0, 0)
+        self._lines, area = lines_in("handover_lines")
         self.close_event = button(self.tr("Close the event"), "handover_close", self._close)
         self.keep = button(self.tr("Keep it open"), "handover_keep", self._keep)
         self.keep.hide()
         self.setLayout(
             column(
                 self.title,
-                scrolling("handover_lines", self._inside),
+                area,
                 row(1, self.keep, self.close_event, spacing=14),
             )
         )
@@ -66,8 +66,11 @@ class HandoverPage(Page):
             items = [label(head, f"handover_head_{at}", "strong")]
             items += [
                 label(text, f"handover_{at}_{i}", wrap=True)
-                for i, text in enumerate(lines[:60])
+                for i, text in enumerate(lines[:SHOWN])
             ]
+            if len(lines) > SHOWN:
+                more = self.tr("and {0} more in the file").format(len(lines) - SHOWN)
+                items.append(label(more, f"handover_{at}_more", "muted"))
             self._lines.addWidget(card(f"handover_card_{at}", *items))
         self._lines.addStretch(1)
         self.close_event.setVisible(not state.closed)

@@ -3,16 +3,19 @@
 from functools import partial
 from typing import Any
 
-from PySide6.QtWidgets import QGridLayout, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from crewdesk.gui.page import Page
 from crewdesk.gui.parts import Choice, clear, column, label, row, scrolling
 from crewdesk.gui.session import Session
 from crewdesk.gui.texts import SHORT, WALK, wheel
+from crewdesk.gui.theme import Sizes, Theme
 from crewdesk.journal.entries import Incident
 from crewdesk.units import Place
 
 NOT_KNOWN = "?"
+HEAD_PX = 128
+"""How wide the names of the rows are at the usual letter size."""
 
 
 class IncidentPage(Page):
@@ -23,6 +26,7 @@ class IncidentPage(Page):
     def __init__(self, session: Session) -> None:
         super().__init__(session)
         self._for: tuple[object, ...] = ()
+        self._sizes = Sizes()
         self._form = QWidget()
         self._lines = QVBoxLayout(self._form)
         self._lines.setContentsMargins(0, 0, 0, 0)
@@ -60,6 +64,13 @@ class IncidentPage(Page):
             return
         self._for = shape or ("",)
         self._build(car)
+
+    def set_look(self, _theme: Theme, sizes: Sizes) -> None:
+        self._sizes = sizes
+        for key in self._choices:
+            head = self._form.findChild(QLabel, f"incident_{key}_label")
+            if isinstance(head, QLabel):
+                head.setFixedWidth(sizes.letter(HEAD_PX))
 
     def _build(self, car: dict[Place, str | None]) -> None:
         clear(self._lines)
@@ -160,7 +171,7 @@ class IncidentPage(Page):
         choice = Choice(f"incident_{key}", options, partial(self._took, key), kind="part")
         self._choices[key] = choice
         head = label(words, f"incident_{key}_label", "strong")
-        head.setFixedWidth(128)
+        head.setFixedWidth(self._sizes.letter(HEAD_PX))
         line = row(head, choice)
         line.setStretch(1, 1)
         self._lines.addLayout(line)

@@ -91,6 +91,8 @@ class LeftBehindPage(Page):
         if shape != self._shape:
             self._shape = shape
             self._build(off)
+        elif self.host is not None:
+            self.host.mirror(self._in_the_book(off))
         self.primary_changed.emit()
 
     def _build(self, off: list[str]) -> None:
@@ -126,18 +128,7 @@ class LeftBehindPage(Page):
                     )
                 )
         walk = BoxWalk(specs)
-        for tyre_id in off:
-            for point, mm in zip(
-                POINTS, _known(self.session.state.tyres[tyre_id]), strict=True
-            ):
-                if mm is not None:
-                    walk.fill(f"{point}:{tyre_id}", mm)
-        for tyre_id in off:
-            for reading in self.session.state.tyres[tyre_id].readings:
-                for index, point in enumerate(POINTS):
-                    mm = reading.tread_mm[index]
-                    if reading.place == self._place and mm is not None:
-                        walk.fill(f"{point}:{tyre_id}", mm)
+        walk.mirror(self._in_the_book(off))
         self.host = BoxHost(walk, self)
         self.host.committed.connect(self._typed)
         for at, text in enumerate((self.tr("wheel"), *words), start=0):
@@ -169,6 +160,18 @@ class LeftBehindPage(Page):
         for at in range(1, 4):
             self._grid.setColumnStretch(at, 1)
         self.host_changed.emit()
+
+    def _in_the_book(self, off: list[str]) -> dict[str, float]:
+        """Return the depths that are known of the wheels, those read here first."""
+        known: dict[str, float] = {}
+        for tyre_id in off:
+            tyre = self.session.state.tyres[tyre_id]
+            here = [r.tread_mm for r in tyre.readings if r.place == self._place]
+            for depths in (_known(tyre), *here):
+                for point, mm in zip(POINTS, depths, strict=True):
+                    if mm is not None:
+                        known[f"{point}:{tyre_id}"] = mm
+        return known
 
     def _typed(self, key: str, value: object, word: str) -> None:
         point, _, tyre_id = key.partition(":")

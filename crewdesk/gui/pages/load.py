@@ -7,10 +7,10 @@ from typing import Final
 import platformdirs
 from PySide6.QtCore import QTimer
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QBoxLayout
 
 from crewdesk.gui.page import Page
-from crewdesk.gui.parts import button, card, clear, column, label, row, scrolling
+from crewdesk.gui.parts import button, card, clear, column, label, lines_in, row
 from crewdesk.gui.session import Session
 from crewdesk.gui.theme import Sizes, Theme
 
@@ -28,10 +28,7 @@ class LoadPage(Page):
         self._opening = ""
         self._drawn = False
         self.title = label("", "load_title", "title", wrap=True)
-        self._inside = QWidget()
-        self._lines = QVBoxLayout(self._inside)
-        self._lines.setContentsMargins(0, 0, 0, 0)
-        self._lines.setSpacing(6)
+        self._lines, area = lines_in("load_lines", spacing=6)
         self.choose = button(
             self.tr("Choose event folder"), "load_choose", lambda: self.go.emit("open")
         )
@@ -62,7 +59,7 @@ class LoadPage(Page):
         self._buttons = QBoxLayout(QBoxLayout.Direction.LeftToRight)
         self._buttons.addLayout(self._ways)
         self._buttons.addLayout(self._more, 1)
-        self._column = column(self.title, scrolling("load_lines", self._inside), self._buttons)
+        self._column = column(self.title, area, self._buttons)
         self.setLayout(self._column)
 
     def heading(self) -> str:
@@ -76,17 +73,25 @@ class LoadPage(Page):
     def primary_text(self) -> str:
         if self.session.is_open:
             return self.tr("Event is right")
+        if self._opening:
+            return self.tr("Opening {0} …").format(self._opening)
         if self.session.busy_book is not None:
             return self.tr("Read along")
+        if self.session.shut_book is not None:
+            return self.tr("Look only")
         damaged = self.session.damaged_book is not None
-        return self.tr("Look at its sound part") if damaged else self.tr("Choose event")
+        return self.tr("Read sound part") if damaged else self.tr("Choose event")
 
     def primary(self) -> None:
+        if self._opening and not self.session.is_open:
+            return  # an Enter too early must not lead away from what is being read
         if not self.session.is_open:
             if self.session.busy_book is not None:
                 self._read_along()
             elif self.session.damaged_book is not None:
                 self._read_sound()
+            elif self.session.shut_book is not None:
+                self._read_shut()
             else:
                 self.go.emit("open")
             return
@@ -138,6 +143,9 @@ class LoadPage(Page):
                     self._read_sound,
                     kind="big",
                 )
+                self._lines.addLayout(row(look, 1))
+            if self.session.shut_book is not None:
+                look = button(self.tr("Look only"), "load_shut", self._read_shut, kind="big")
                 self._lines.addLayout(row(look, 1))
         elif self._opening:
             self.title.setText(self.tr("Opening {0} …").format(self._opening))
@@ -257,6 +265,13 @@ class LoadPage(Page):
                 self.tr("The sound part of the book, to be read. Nothing is written over it."),
             )
 
+    def _read_shut(self) -> None:
+        where = self.session.shut_book
+        if where is not None and self._again(lambda: self.session.open(*where, read_only=True)):
+            self.session.notice(
+                "watch", self.tr("Only to be read: nothing can be written where the book lies.")
+            )
+
     def _take_over(self) -> None:
         where = self._event_and_book()
         if where is None:
@@ -279,7 +294,19 @@ class LoadPage(Page):
         itinerary, stock = bundle.itinerary, bundle.stock
         self.title.setText(bundle.event.name)
         day = self.session.day
-        if day is not None and day.read_only and not day.missing:
+        if self.session.only_looks:
+            self._lines.addWidget(
+                label(
+                    self.tr(
+                        "⚠ watch: only to be read. Nothing can be written where the book lies: "
+                        "make its folder writable, then open the event again."
+                    ),
+                    "load_reading",
+                    "watch",
+                    wrap=True,
+                )
+            )
+        elif day is not None and day.read_only and not day.missing:
             self._lines.addWidget(
                 label(
                     self.tr("⚠ watch: reading along. Another window writes this book."),

@@ -2,10 +2,10 @@
 
 from functools import partial
 
-from PySide6.QtWidgets import QGridLayout, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QLineEdit
 
 from crewdesk.gui.page import Page
-from crewdesk.gui.parts import button, clear, column, label, row, scrolling
+from crewdesk.gui.parts import button, clear, column, label, lines_in, row
 from crewdesk.gui.session import Session
 from crewdesk.gui.texts import clock
 from crewdesk.gui.timing import leg_closed, leg_ended, place_ahead
@@ -20,10 +20,7 @@ class LoopPage(Page):
     def __init__(self, session: Session) -> None:
         super().__init__(session)
         self.title = label("", "loop_title", "title", wrap=True)
-        self._inside = QWidget()
-        self._rows = QVBoxLayout(self._inside)
-        self._rows.setContentsMargins(0, 0, 0, 0)
-        self._rows.setSpacing(6)
+        self._rows, area = lines_in("loop_stages", spacing=6)
         self.note = QLineEdit()
         self.note.setObjectName("loop_note")
         self.note.setAccessibleName(self.tr("Note"))
@@ -48,7 +45,7 @@ class LoopPage(Page):
         self.setLayout(
             column(
                 self.title,
-                scrolling("loop_stages", self._inside),
+                area,
                 row(self.note, self.keep),
                 buttons,
             )
@@ -97,6 +94,7 @@ class LoopPage(Page):
             if place.stages
             else self.tr("No stages before the next change")
         )
+        self.keep_cursor()
         clear(self._rows)
         for ref in place.stages:
             stage = itinerary.stage(ref)

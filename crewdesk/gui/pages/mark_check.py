@@ -53,7 +53,7 @@ class MarkCheckPage(Page):
         )
         self.photo = text_field("mark_photo", self.tr("Photo"), self.tr("photo"))
         self.query_by = text_field(
-            "mark_query_by", self.tr("Answer wanted by"), self.tr("answer by hh:mm")
+            "mark_query_by", self.tr("Answer wanted by"), self.tr("by hh:mm")
         )
         self.all = button(self.tr("All as ours"), "mark_all", self._all)
         inside = QWidget()
@@ -89,7 +89,7 @@ class MarkCheckPage(Page):
         ours = self._expected()
         new = [one.tyre_id for one in ours.values() if one.new_count]
         self.title.setText(
-            self.tr("Expected at the next tyre check: {0} marks").format(len(ours))
+            self.tr("Marks expected at the next tyre check: {0}").format(len(ours))
         )
         counts = session.counters()
         limit = counts.get("limit")

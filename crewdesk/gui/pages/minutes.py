@@ -3,11 +3,21 @@
 from functools import partial
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from crewdesk.gui.page import Page
 from crewdesk.gui.pages.minutes_times import WorkTable
-from crewdesk.gui.parts import Choice, button, card, clear, column, label, row, scrolling
+from crewdesk.gui.parts import (
+    Choice,
+    button,
+    card,
+    clear,
+    column,
+    label,
+    lines_in,
+    row,
+    scrolling,
+)
 from crewdesk.gui.session import Session
 from crewdesk.gui.texts import clock
 from crewdesk.gui.timing import short_label
@@ -47,23 +57,19 @@ class MinutesPage(Page):
             partial(self._take, "minutes"),
             kind="part",
         )
-        self._inside = QWidget()
-        self._lines = QVBoxLayout(self._inside)
-        self._lines.setContentsMargins(0, 0, 0, 0)
-        self._lines.setSpacing(6)
+        self._lines, self._area = lines_in("minutes_lines", spacing=6)
         rows = []
         for words, name, choice in (
             (self.tr("People"), "people", self.people),
             (self.tr("Minutes"), "left", self.minutes),
         ):
             head = label(words, f"minutes_{name}_label", "strong")
-            head.setFixedWidth(96)
+            head.setFixedWidth(108)
             line = row(head, choice)
             line.setStretch(1, 1)
             rows.append(line)
         top = row(self.title, self.own)
         top.setStretch(0, 1)
-        self._area = scrolling("minutes_lines", self._inside)
         self._table_area = scrolling("minutes_times", self.table)
         self._table_area.hide()
         self._choices = QWidget()
@@ -161,7 +167,7 @@ class MinutesPage(Page):
         hands = people_at(session.bundle, place, session.people)
         lines: list[QWidget] = [
             label(
-                self.tr("{0} min by the papers and our times, {1} people at the car").format(
+                self.tr("{0} min by the papers and our times; people at the car: {1}").format(
                     f"{minutes_left(session.bundle, session.state, place):.0f}", hands
                 ),
                 "minutes_whole",
@@ -243,10 +249,13 @@ class MinutesPage(Page):
             self.tr("{0} min: {1}").format(f"{m:.0f}", short_wheels(m, hands, own))
             for m in times
         ]
-        said = self.tr("Wheels that can be changed, {0} people: {1}").format(
+        said = self.tr("Wheels that {0} at the car can change: {1}").format(
             hands, " · ".join(parts)
         )
         lines: list[QWidget] = [label(said, "minutes_wheels", wrap=True)]
+        if session.state.fitted is None:
+            # Nothing comes off: there is no shorter way than the call.
+            return lines
         answer = session.answer
         short = answer.result.short_call if answer is not None else None
         if answer is not None and short is not None and answer.place == place.key:

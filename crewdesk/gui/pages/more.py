@@ -139,6 +139,9 @@ class AddTyrePage(Page):
     def heading(self) -> str:
         return self.tr("Add a tyre")
 
+    def entered(self) -> None:
+        self._fields["tyre_id"].setFocus()
+
     def start_for(self, tyre_id: str) -> None:
         """Begin with the replacement of a damaged tyre."""
         self._fields["replaces"].setText(tyre_id)

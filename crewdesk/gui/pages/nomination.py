@@ -5,23 +5,26 @@ from functools import partial
 from PySide6.QtWidgets import QGridLayout, QWidget
 
 from crewdesk.gui.page import Page
+from crewdesk.gui.pages.rules_say import LEVELS
 from crewdesk.gui.parts import Choice, button, clear, column, label, row, scrolling, text_field
 from crewdesk.gui.session import Session
 from crewdesk.gui.texts import wheel
 from crewdesk.journal.entries import TyreState
 
-IN_A_ROW = 5
+IN_A_ROW = 6
 
 
 class NominationPage(Page):
     """One button a tyre: a tap puts it on the list or leaves it off."""
 
     key = "nomination"
+    wide = True
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
         self.title = label("", "list_title", "title", wrap=True)
         self.counts = label("", "list_counts", "strong", wrap=True)
+        self.stops = label("", "list_stops", "stops", wrap=True)
         self.watch = label("", "list_watch", "watch", wrap=True)
         self.shown = Choice(
             "list_shown",
@@ -33,9 +36,8 @@ class NominationPage(Page):
             lambda _v: self.refresh(),
             kind="part",
         )
-        self.shown.set_value("undecided")
         self.reason = text_field(
-            "list_reason", self.tr("Reason"), self.tr("reason; after closing: bulletin number")
+            "list_reason", self.tr("Reason"), self.tr("reason or bulletin number")
         )
         self._grid_widget = QWidget()
         self._grid = QGridLayout(self._grid_widget)
@@ -48,6 +50,7 @@ class NominationPage(Page):
             column(
                 self.title,
                 self.counts,
+                self.stops,
                 self.watch,
                 line,
                 self.words,
@@ -81,10 +84,7 @@ class NominationPage(Page):
         self.title.setText(self.tr("List of tyres, {0}").format(closes))
         total = sum(map(len, where.listed.values()))
         parts = [
-            self.tr("{0} {1} of {2}").format(word, len(ids), where.caps[word])
-            if word in where.caps
-            else f"{word} {len(ids)}"
-            for word, ids in where.listed.items()
+            self._of(word, len(ids), where.caps.get(word)) for word, ids in where.listed.items()
         ]
         limit = (
             self.tr(", {0} may be used").format(where.limit) if where.limit is not None else ""
@@ -94,10 +94,13 @@ class NominationPage(Page):
                 total, ", ".join(parts), limit, len(where.undecided)
             )
         )
-        said = [m.text for m in where.messages if m.level != "note"]
-        self.watch.setText(self.tr("⚠ watch: {0}").format(" ".join(said)))
-        self.watch.setVisible(bool(said))
-        which = str(self.shown.value or "undecided")
+        for level, told in (("stops", self.stops), ("watch", self.watch)):
+            said = " ".join(m.text for m in where.messages if m.level == level)
+            told.setText(f"{LEVELS[level]}{said}")
+            told.setVisible(bool(said))
+        # With nobody undecided the list itself is what one comes for.
+        which = str(self.shown.value or ("undecided" if where.undecided else "listed"))
+        self.shown.set_value(which)
         ids = {
             "undecided": where.undecided,
             "listed": tuple(t for ids in where.listed.values() for t in ids),
@@ -131,6 +134,12 @@ class NominationPage(Page):
                 kind="part",
             )
             self._grid.addWidget(rest, len(ids) // IN_A_ROW, len(ids) % IN_A_ROW)
+
+    def _of(self, word: str, count: int, cap: int | None) -> str:
+        """Say how many of a compound are on the list, of how many."""
+        if cap == 0:
+            return self.tr("{0} {1}, none may be used").format(word, count)
+        return f"{word} {count}" if cap is None else f"{word} {count} of {cap}"
 
     def _put(self, tyre_id: str, *, on: bool) -> bool:
         body = TyreState(

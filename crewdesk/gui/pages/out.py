@@ -92,7 +92,7 @@ class OutPage(Page):
                     p,
                     "rim",
                     self.tr("{0}: rim or tyre").format(LONG[p]),
-                    hint=self.tr("two digits, or scan"),
+                    hint=self.tr("two digits, or all and Enter, or scan"),
                 )
                 for p in places
             ],

@@ -3,14 +3,17 @@
 from functools import partial
 from typing import Any
 
-from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLineEdit
 
 from crewdesk.gui.page import Page
-from crewdesk.gui.parts import button, card, clear, column, label, row, scrolling
+from crewdesk.gui.parts import button, card, clear, column, label, lines_in, row
 from crewdesk.gui.session import Session
 from crewdesk.gui.texts import SHORT, WALK, clock, wheel
+from crewdesk.gui.theme import Sizes, Theme
 from crewdesk.journal.entries import Answer
 
+HEAD_PX = 110
+"""How wide the names of the fields are at the usual letter size."""
 _NUMBERS = {"km_into_stage", "time_lost_s", "length_mm"}
 
 
@@ -22,12 +25,10 @@ class QuestionsPage(Page):
     def __init__(self, session: Session) -> None:
         super().__init__(session)
         self.title = label("", "questions_title", "title", wrap=True)
-        self._inside = QWidget()
-        self._cards = QVBoxLayout(self._inside)
-        self._cards.setContentsMargins(0, 0, 0, 0)
-        self._cards.setSpacing(8)
+        self._cards, area = lines_in("questions_list")
         self._shape: object = None
-        self.setLayout(column(self.title, scrolling("questions_list", self._inside)))
+        self._sizes = Sizes()
+        self.setLayout(column(self.title, area))
 
     def heading(self) -> str:
         return self.tr("Open questions")
@@ -37,6 +38,10 @@ class QuestionsPage(Page):
 
     def primary(self) -> None:
         self.go.emit("back")
+
+    def set_look(self, _theme: Theme, sizes: Sizes) -> None:
+        self._sizes, self._shape = sizes, None
+        self.refresh()
 
     def refresh(self) -> None:
         if not self.session.is_open:
@@ -50,6 +55,7 @@ class QuestionsPage(Page):
         if questions == self._shape:
             return
         self._shape = questions
+        self.keep_cursor()
         clear(self._cards)
         for index, question in enumerate(questions):
             lines: list[Any] = [
@@ -83,7 +89,7 @@ class QuestionsPage(Page):
             "noted": self.tr("Query"),
         }
         head = label(words.get(field, field.replace("_", " ")), f"q{index}_{field}", "")
-        head.setFixedWidth(110)
+        head.setFixedWidth(self._sizes.letter(HEAD_PX))
         line = row(head, spacing=6)
         if field == "noted":
             # What the officials noted is answered where the marks stand.

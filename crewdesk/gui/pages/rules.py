@@ -5,15 +5,16 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final
 
 from PySide6.QtCore import QCoreApplication, Qt
-from PySide6.QtWidgets import QAbstractItemView, QGridLayout, QTableView, QWidget
+from PySide6.QtWidgets import QGridLayout, QTableView, QWidget
 
 from crewdesk.errors import CrewdeskError
 from crewdesk.gui.page import Page
 from crewdesk.gui.pages.change_paper import Paper
 from crewdesk.gui.pages.rules_set import SetStrip
-from crewdesk.gui.pages.rules_table import COLUMNS, RulesTable, source_words
+from crewdesk.gui.pages.rules_table import COLUMNS, OWN, RulesTable, source_words
 from crewdesk.gui.parts import Choice, button, clear, column, label, row, text_field
 from crewdesk.gui.session import Session
+from crewdesk.gui.tables import hide_empty, row_table, set_sizes
 from crewdesk.gui.theme import Sizes, Theme
 
 if TYPE_CHECKING:
@@ -89,24 +90,9 @@ class RulesPage(Page):
         self._lay(stacked=False)
 
     def _make_table(self) -> QTableView:
-        table = QTableView()
-        table.setObjectName("rules_table")
-        table.setAccessibleName(self.tr("Rules in force"))
-        table.setModel(self.model)
-        table.setTabKeyNavigation(False)
-        table.setAlternatingRowColors(True)
-        table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        table.setWordWrap(False)
+        table = row_table("rules_table", self.tr("Rules in force"), self.model, ROW_PX)
         table.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        table.verticalHeader().setDefaultSectionSize(ROW_PX)
-        table.verticalHeader().hide()
-        table.horizontalHeader().setHighlightSections(False)
-        table.horizontalHeader().setStretchLastSection(True)
         table.setMinimumHeight(2 * ROW_PX)
-        for at, (_, width) in enumerate(COLUMNS):
-            table.setColumnWidth(at, width)
         table.clicked.connect(lambda _index: self.row_action())
         return table
 
@@ -161,9 +147,7 @@ class RulesPage(Page):
         self._lines = cells_in_force(bundle)
         own = sum(line.own for line in self._lines)
         self.title.setText(
-            self.tr("Rules in force: {0}, {1} lines changed for us").format(
-                bundle.regulation_set.name, own
-            )
+            self.tr("Rules in force: {0}, {1} changed").format(bundle.regulation_set.name, own)
         )
         self.words.setText(
             self.tr(
@@ -188,6 +172,7 @@ class RulesPage(Page):
             shown = tuple(line for line in self._lines if line.group == self._group)
         at = self.table.currentIndex().row()
         self.model.show_lines(shown, self.session.zone)
+        hide_empty(self.table, self.model, OWN)
         if shown:
             self.table.setCurrentIndex(self.model.index(min(max(at, 0), len(shown) - 1), 0))
 
@@ -330,9 +315,7 @@ class RulesPage(Page):
         self.primary_changed.emit()
 
     def set_look(self, _theme: Theme, sizes: Sizes) -> None:
-        self.table.verticalHeader().setDefaultSectionSize(sizes.target(ROW_PX))
-        for at, (_, width) in enumerate(COLUMNS):
-            self.table.setColumnWidth(at, round(width * sizes.text))
+        set_sizes(self.table, ROW_PX, (width for _, width in COLUMNS), sizes)
         self._lay(stacked=sizes.compact)
         self.paper.set_stacked(stacked=sizes.compact)
 

@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from crewdesk.gui.page import Page
-from crewdesk.gui.parts import card, clear, column, label, scrolling
+from crewdesk.gui.parts import card, clear, column, label, lines_in
 from crewdesk.gui.session import Session
 
 if TYPE_CHECKING:
@@ -24,14 +24,11 @@ class RulesSayPage(Page):
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
-        self._inside = QWidget()
-        self._lines = QVBoxLayout(self._inside)
-        self._lines.setContentsMargins(0, 0, 0, 0)
-        self._lines.setSpacing(8)
+        self._lines, area = lines_in("say_lines")
         self.setLayout(
             column(
                 label(self.tr("What the rules say now"), "say_title", "title"),
-                scrolling("say_lines", self._inside),
+                area,
             )
         )
 

@@ -6,12 +6,13 @@ from zoneinfo import ZoneInfo
 
 from PySide6.QtCore import (
     QT_TRANSLATE_NOOP,
-    QAbstractTableModel,
     QCoreApplication,
     QModelIndex,
     QPersistentModelIndex,
     Qt,
 )
+
+from crewdesk.gui.tables import HeadedModel
 
 if TYPE_CHECKING:
     from crewdesk.desk.regulation_edit import RuleLine
@@ -36,9 +37,11 @@ COLUMNS: Final[tuple[tuple[str, int], ...]] = (
     (_t("Entered by"), 130),
     (_t("Source"), 100),
 )
+OWN: Final = range(2, 6)
+"""Columns of what was changed for us; where nothing was, the source has their room."""
 
 
-class RulesTable(QAbstractTableModel):
+class RulesTable(HeadedModel):
     """Rows of one group of lines."""
 
     def __init__(self) -> None:
@@ -75,15 +78,8 @@ class RulesTable(QAbstractTableModel):
             return self._cells[index.row()][index.column()]
         return None
 
-    def headerData(
-        self,
-        section: int,
-        orientation: Qt.Orientation,
-        role: int = Qt.ItemDataRole.DisplayRole,
-    ) -> Any:
-        if orientation == Qt.Orientation.Horizontal and role == Qt.ItemDataRole.DisplayRole:
-            return _tr(COLUMNS[section][0])
-        return None
+    def heading(self, section: int) -> str:
+        return _tr(COLUMNS[section][0])
 
 
 def _cells(line: "RuleLine", zone: ZoneInfo) -> tuple[str, ...]:

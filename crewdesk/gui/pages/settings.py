@@ -8,7 +8,8 @@ from PySide6.QtWidgets import QGridLayout, QLineEdit
 from crewdesk.gui.page import Page
 from crewdesk.gui.parts import Choice, button, column, label, row
 from crewdesk.gui.session import Session
-from crewdesk.gui.texts import clock
+from crewdesk.gui.texts import clock, zone_words
+from crewdesk.gui.theme import Sizes, Theme
 from crewdesk.journal.entries import ClockOffset, DocumentsChanged
 
 
@@ -16,6 +17,7 @@ class SettingsPage(Page):
     """New tyre worth, weight of the worst days, when a better call is offered, touch size."""
 
     key = "settings"
+    wide = True
     touch_chosen = Signal(float)
 
     def __init__(self, session: Session) -> None:
@@ -35,8 +37,8 @@ class SettingsPage(Page):
             "worst_tenth",
             [
                 (self.tr("Ignore"), 0.0),
-                (self.tr("Some, 0.1"), 0.1),
-                (self.tr("Much, 0.5"), 0.5),
+                (self.tr("Some, a tenth"), 0.1),
+                (self.tr("Much, half"), 0.5),
             ],
             lambda value: self._set("worst_tenth_weight", value),
             kind="part",
@@ -73,7 +75,7 @@ class SettingsPage(Page):
                 ("worth", self.tr("One new tyre is worth"), self.worth),
                 ("worst", self.tr("The worst day in ten counts"), self.worst),
                 ("gain", self.tr("Offer a better call above"), self.gain),
-                ("call", self.tr("The call stands before IN"), self.call_by),
+                ("call", self.tr("The call is due before IN"), self.call_by),
                 ("touch", self.tr("Touch size"), self.touch),
             )
         ):
@@ -107,13 +109,14 @@ class SettingsPage(Page):
             self.tr(
                 "Event time now {0} ({1}), machine {2}. Type the right time and set it."
             ).format(
-                clock(self.session.now(), zone), str(zone), clock(self.session.clock(), zone)
+                clock(self.session.now(), zone),
+                zone_words(self.session.now(), zone),
+                clock(self.session.clock(), zone),
             )
         )
 
-    def set_touch(self, touch: float) -> None:
-        """Show which touch size holds."""
-        self.touch.set_value(touch)
+    def set_look(self, _theme: Theme, sizes: Sizes) -> None:
+        self.touch.set_value(sizes.touch)
 
     def _set(self, name: str, value: object) -> None:
         self.session.enter(

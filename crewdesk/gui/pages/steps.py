@@ -2,6 +2,7 @@
 
 from functools import partial
 
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QWidget
 
 from crewdesk.gui.page import Page
@@ -9,6 +10,10 @@ from crewdesk.gui.parts import button, clear, column, label, scrolling
 from crewdesk.gui.session import Session
 from crewdesk.gui.timing import steps_of_day
 
+BUTTON_PX = 180
+SCROLL_PX = 40
+STEPS_TOO = ("load", "handover")
+"""Pages that stand among the steps of the day where an event is open."""
 _SIGNS = {"done": "✓", "now": "▶", "to come": "○"}
 
 
@@ -16,12 +21,14 @@ class StepsPage(Page):
     """F12."""
 
     key = "steps"
+    wide = True
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
         self._inside = QWidget()
         self._grid = QGridLayout(self._inside)
         self._grid.setSpacing(6)
+        self._in_a_row = 4
         self.setLayout(
             column(
                 label(self.tr("All steps"), "steps_title", "title"),
@@ -40,8 +47,9 @@ class StepsPage(Page):
 
     def refresh(self) -> None:
         clear(self._grid)
-        at = 0
-        if self.session.is_open:
+        at, per_row = 0, self._in_a_row
+        open_now = self.session.is_open
+        if open_now:
             for step in steps_of_day(self.session.bundle, self.session.state):
                 text = f"{_SIGNS[step.mark]} {step.label}"
                 made = button(
@@ -51,9 +59,9 @@ class StepsPage(Page):
                     spoken=f"{step.label}, {step.mark}",
                     kind="step",
                 )
-                self._grid.addWidget(made, at // 4, at % 4)
+                self._grid.addWidget(made, at // per_row, at % per_row)
                 at += 1
-        at = (at + 3) // 4 * 4
+        at = -(-at // per_row) * per_row
         for text, key in (
             (self.tr("Load event"), "load"),
             (self.tr("New event"), "new_event"),
@@ -72,16 +80,28 @@ class StepsPage(Page):
             (self.tr("List of tyres"), "nomination"),
             (self.tr("Cautions"), "cautions"),
             (self.tr("What was learnt"), "learnt"),
+            (self.tr("When the call changes"), "flips"),
             (self.tr("Simulated days"), "backtest"),
             (self.tr("Day book"), "book"),
             (self.tr("Settings"), "settings"),
             (self.tr("Handover"), "handover"),
             (self.tr("Help"), "help"),
         ):
+            if open_now and key in STEPS_TOO:
+                continue
             self._grid.addWidget(
                 button(text, f"to_{key}", partial(self.go.emit, key), kind="step"),
-                at // 4,
-                at % 4,
+                at // per_row,
+                at % per_row,
             )
             at += 1
-        self._grid.setRowStretch(at // 4 + 1, 1)
+        for line in range(self._grid.rowCount()):
+            self._grid.setRowStretch(line, 0)
+        self._grid.setRowStretch(at // per_row + 1, 1)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        room = max(3, (event.size().width() - SCROLL_PX) // BUTTON_PX)
+        if room != self._in_a_row:
+            self._in_a_row = room
+            self.refresh()

@@ -1,12 +1,13 @@
 """The stock table with its filters as buttons."""
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QAbstractItemView, QBoxLayout, QHBoxLayout, QTableView
+from PySide6.QtWidgets import QBoxLayout, QHBoxLayout
 
 from crewdesk.gui.page import Page
 from crewdesk.gui.parts import Choice, clear, column, label
 from crewdesk.gui.session import Session
-from crewdesk.gui.stock_model import COLUMNS, TYRE_ROLE, StockFilter, StockModel, rows_of
+from crewdesk.gui.stock_model import COLUMNS, STACK, TYRE_ROLE, StockFilter, StockModel, rows_of
+from crewdesk.gui.tables import hide_empty, row_table, set_sizes
 from crewdesk.gui.theme import Sizes, Theme
 
 ROW_PX = 48
@@ -22,23 +23,11 @@ class StockPage(Page):
         self.model = StockModel()
         self.proxy = StockFilter()
         self.proxy.setSourceModel(self.model)
-        self.table = QTableView()
-        self.table.setObjectName("stock_table")
-        self.table.setAccessibleName(self.tr("Stock of tyres"))
-        self.table.setModel(self.proxy)
-        self.table.setTabKeyNavigation(False)
+        spoken = self.tr("Stock of tyres")
+        self.table = row_table("stock_table", spoken, self.proxy, ROW_PX)
         self.table.setSortingEnabled(True)
-        self.table.setAlternatingRowColors(True)
-        self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        self.table.verticalHeader().setDefaultSectionSize(ROW_PX)
-        self.table.verticalHeader().hide()
-        self.table.horizontalHeader().setHighlightSections(False)
-        self.table.horizontalHeader().setStretchLastSection(True)
         self.table.sortByColumn(1, Qt.SortOrder.AscendingOrder)
-        for at, (_, width) in enumerate(COLUMNS):
-            self.table.setColumnWidth(at, width)
+        self.table.clicked.connect(lambda _index: self.row_action())
         self._filters = QHBoxLayout()
         self._filters.setSpacing(8)
         self._compounds: tuple[str, ...] = ()
@@ -90,6 +79,7 @@ class StockPage(Page):
             return
         rows = rows_of(self.session)
         self.model.set_stock(rows)
+        hide_empty(self.table, self.model, (STACK,))
         compounds = tuple(dict.fromkeys(r.compound for r in rows))
         if compounds != self._compounds:
             self._compounds = compounds
@@ -113,12 +103,12 @@ class StockPage(Page):
 
     def _count(self) -> None:
         self.words.setText(
-            self.tr("{0} of {1} tyres. Enter shows the tyre in the row.").format(
+            self.tr("{0} of {1} tyres. A tap or Enter shows the tyre in the row.").format(
                 self.proxy.rowCount(), self.model.rowCount()
             )
         )
 
     def set_look(self, _theme: Theme, sizes: Sizes) -> None:
-        self.table.verticalHeader().setDefaultSectionSize(sizes.target(ROW_PX))
+        set_sizes(self.table, ROW_PX, (width for _, width in COLUMNS), sizes)
         way = QBoxLayout.Direction
         self._heads.setDirection(way.TopToBottom if sizes.compact else way.LeftToRight)

@@ -43,7 +43,9 @@ def card_lines(session: Session, tyre_id: str) -> list[QWidget]:
     if found.joker_words:
         words = found.joker_words[:1].upper() + found.joker_words[1:]
         lines.append(label(words, "find_joker", wrap=True))
-    lines.append(label(_tr("Terms: {0}").format(found.terms_words), "find_terms", wrap=True))
+    lines.append(
+        label(_tr("Whose it is: {0}").format(found.terms_words), "find_terms", wrap=True)
+    )
     lines.append(label(_check_words(session, tyre_id), "find_check", wrap=True))
     for at, note in enumerate(found.notes):
         lines.append(label(note, f"find_note_{at}", "muted", wrap=True))

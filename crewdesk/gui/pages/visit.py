@@ -1,9 +1,7 @@
 """A change place behind us or to come: what was fitted there, and what the plan has."""
 
-from PySide6.QtWidgets import QVBoxLayout, QWidget
-
 from crewdesk.gui.page import Page
-from crewdesk.gui.parts import card, clear, column, label, scrolling
+from crewdesk.gui.parts import card, clear, column, label, lines_in
 from crewdesk.gui.session import Session
 from crewdesk.gui.texts import SHORT, bar, clock, wheel
 from crewdesk.gui.timing import short_label
@@ -19,10 +17,8 @@ class VisitPage(Page):
         super().__init__(session)
         self._place = ""
         self.title = label("", "visit_title", "title")
-        self._inside = QWidget()
-        self._lines = QVBoxLayout(self._inside)
-        self._lines.setContentsMargins(0, 0, 0, 0)
-        self.setLayout(column(self.title, scrolling("visit_lines", self._inside)))
+        self._lines, area = lines_in("visit_lines")
+        self.setLayout(column(self.title, area))
 
     def heading(self) -> str:
         return self.title.text()
@@ -69,7 +65,7 @@ class VisitPage(Page):
             )
             lines = [label(words, f"visit_fitted_{at}", "strong", wrap=True)]
             text = "   ".join(
-                f"{SHORT[p]} {wheel(session.rim_of(t), t)}"
+                f"{SHORT[p]}\u00a0{wheel(session.rim_of(t), t)}"
                 for p in PLACES
                 if (t := fitting.tyres.get(p))
             )
@@ -80,12 +76,14 @@ class VisitPage(Page):
         for at, plan in enumerate(p for p in plans if p.place == place.key):
             lines = [label(self.tr("The plan now"), f"visit_plan_{at}", "strong")]
             text = "   ".join(
-                f"{SHORT[p]} {wheel(plan.rims.get(p) or session.rim_of(t), t)}"
+                f"{SHORT[p]}\u00a0{wheel(plan.rims.get(p) or session.rim_of(t), t)}"
                 for p in PLACES
                 if (t := plan.fitting.get(p))
             )
             lines.append(label(text, f"visit_plan_wheels_{at}", wrap=True))
-            cold = ", ".join(f"{SHORT[p]} {bar(v)}" for p, v in plan.cold_pressure_kpa.items())
+            cold = ", ".join(
+                f"{SHORT[p]}\u00a0{bar(v)}" for p, v in plan.cold_pressure_kpa.items()
+            )
             lines.append(
                 label(self.tr("cold bar: {0}").format(cold), f"visit_cold_{at}", wrap=True)
             )

@@ -24,10 +24,11 @@ def make_charts(theme: Theme, arrangement: Any = "column") -> "WearCharts":
 
 
 def feed_charts(charts: QWidget, session: Session, theme: Theme) -> None:
-    """Give the charts what the last answer holds."""
-    if session.is_open and session.answer is not None:
-        charts.set_theme(theme)  # type: ignore[attr-defined]
-        charts.set_charts(session.answer.charts, session.zone)  # type: ignore[attr-defined]
+    """Give the charts what the last answer holds; without one they are empty."""
+    charts.set_theme(theme)  # type: ignore[attr-defined]
+    if session.is_open:
+        found = session.answer.charts if session.answer is not None else ()
+        charts.set_charts(found, session.zone)  # type: ignore[attr-defined]
 
 
 class WearPage(Page):
@@ -63,12 +64,16 @@ class WearPage(Page):
         if self._charts is not None:
             return
         self._charts = make_charts(self._theme, "pair" if self._compact else "grid")
-        self._wait.hide()
         self._column.addWidget(self._charts)
         self.refresh()
 
     def refresh(self) -> None:
         if self._charts is not None and self.isVisible():
+            drawn = self.session.answer is not None and bool(self.session.answer.charts)
+            # Charts of nothing would be an empty page: say what is missing.
+            self._wait.setText(self.tr("No wear to show yet: it comes with the first call."))
+            self._wait.setVisible(not drawn)
+            self._charts.setVisible(drawn)
             feed_charts(self._charts, self.session, self._theme)
 
     def set_look(self, theme: Theme, sizes: Sizes) -> None:

@@ -3,11 +3,11 @@
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from crewdesk.gui.caution_lines import caution_labels
 from crewdesk.gui.page import Page
-from crewdesk.gui.parts import button, card, clear, column, label, row, scrolling
+from crewdesk.gui.parts import button, card, clear, column, label, lines_in, row
 from crewdesk.gui.session import Session
 from crewdesk.gui.texts import SHORT, bar, clock, wheel
 from crewdesk.gui.timing import short_label
@@ -35,11 +35,8 @@ class WheelsPlanPage(Page):
         )
         head = row(self.title, self.mounted)
         head.setStretch(0, 1)
-        self._inside = QWidget()
-        self._lines = QVBoxLayout(self._inside)
-        self._lines.setContentsMargins(0, 0, 0, 0)
-        self._lines.setSpacing(8)
-        self.setLayout(column(head, scrolling("wheels_lines", self._inside)))
+        self._lines, area = lines_in("wheels_lines")
+        self.setLayout(column(head, area))
         session.answered.connect(self._news)
 
     def _news(self) -> None:

@@ -1,5 +1,6 @@
 """The handover on one page: what the crew that opens the next event must know."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
@@ -18,6 +19,8 @@ _COLUMNS: Final[tuple[tuple[str, float], ...]] = (
 )
 _TABLE_FOOT_MM: Final = 200.0
 _FOOT_MM: Final = 286.0
+_SMALLEST: Final = 0.8
+"""How much smaller than its row a cell may be written."""
 _ROW_MOST_MM: Final = 5.2
 _ROW_LEAST_MM: Final = 3.4
 
@@ -53,12 +56,28 @@ def draw_handover(page: Page, handover: Handover) -> None:
     room = _TABLE_FOOT_MM - 40.0
     shown = min(len(tyres), int(room // _ROW_LEAST_MM))
     row_mm = min(_ROW_MOST_MM, room / max(shown, 1))
-    rows = [tyre_cells(tyre) for tyre in tyres[:shown]]
-    end = page.table(LEFT_MM, 34.0, _COLUMNS, rows, min(9.0, row_mm * 1.9), row_mm, bold=(0,))
+    size = min(9.0, row_mm * 1.9)
+    rows, below = _long_words_below(page, tyres[:shown], size)
+    end = page.table(LEFT_MM, 34.0, _COLUMNS, rows, size, row_mm, bold=(0,))
     if shown < len(tyres):
         page.text(LEFT_MM, end + 4.0, f"and {len(tyres) - shown} more in the file", 9.0)
         end += 5.0
-    _columns_of_words(page, handover, end + 7.0)
+    _columns_of_words(page, [*below, *word_blocks(handover)], end + 7.0)
+
+
+def _long_words_below(
+    page: Page, tyres: Sequence[HandoverTyre], size_pt: float
+) -> tuple[list[tuple[str, ...]], list[tuple[str, list[str]]]]:
+    """Take out of the last column what would have to be cut, into a block of its own."""
+    rows, below = [], dict[str, list[str]]()
+    for tyre in tyres:
+        *cells, why = tyre_cells(tyre)
+        if page.width(why, _SMALLEST * size_pt) > _COLUMNS[-1][1] - 1.0:
+            below.setdefault(why, []).append(tyre.tyre_id)
+            why = "see TYRES below"
+        rows.append((*cells, why))
+    lines = [f"{', '.join(ids)}: {why}" for why, ids in below.items()]
+    return rows, [("TYRES", lines)] if lines else []
 
 
 def counts_words(handover: Handover) -> str:
@@ -96,6 +115,22 @@ def tyre_cells(tyre: HandoverTyre) -> tuple[str, ...]:
         {"test": "test only", "hold": "on hold"}.get(tyre.state, tyre.state),
         why,
     )
+
+
+def tyre_words(tyre: HandoverTyre) -> str:
+    """Return one tyre's row where no heading stands over it: with its units."""
+    name, rim, what, depths, edges, km, state, why = tyre_cells(tyre)
+    here, _, total = km.partition(" / ")
+    parts = [
+        f"{rim}·{name}" if tyre.rim_id else name,
+        what,
+        f"{depths} mm",
+        f"edges {edges} %",
+        f"{here} km here, {total} in all",
+        state,
+        why,
+    ]
+    return " · ".join(part for part in parts if part)
 
 
 def word_blocks(handover: Handover) -> list[tuple[str, list[str]]]:
@@ -147,13 +182,13 @@ def _behind(figure: WearFigure) -> str:
     return f"{words}, road {figure.road_low_c:.0f} to {figure.road_high_c:.0f} °C"
 
 
-def _columns_of_words(page: Page, handover: Handover, top: float) -> None:
+def _columns_of_words(page: Page, blocks: Sequence[tuple[str, list[str]]], top: float) -> None:
     """Set the blocks in two columns; what finds no room is counted and said."""
     wide = (RIGHT_MM - LEFT_MM - 8.0) / 2.0
     size, step = 8.5, 3.9
     columns = (LEFT_MM, LEFT_MM + wide + 8.0)
     column, base, left_out = 0, top, 0
-    for heading, words in word_blocks(handover):
+    for heading, words in blocks:
         laid = [page.lines(f"• {line}", size, wide) for line in words]
         if base + 2.0 * step > _FOOT_MM and column == 0:
             column, base = 1, top

@@ -25,7 +25,7 @@ def test_each_kind_of_flip_has_its_sentence():
         flip_words(Flip("tread", "mm", 5.2, 4.1, then, "M07")),
     ]
     assert told == [
-        "With the road at 17 °C or colder: soft/medium",
+        "With the road at 17.0 °C or colder: soft/medium",
         "With rain 35 in 100 likely or more: soft/medium",
         "With a new tyre worth 8.5 s or more: soft/medium",
         "With 4.1 mm or less left on M07: soft/medium",
