@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from crewdesk.engine.course import Course
 from crewdesk.engine.master import Master, Priced
+from crewdesk.engine.parts import once
 from crewdesk.engine.planes import Planes
 
 Floats = NDArray[np.float64]
@@ -73,7 +74,7 @@ class FittingCost:
         """
         if not rows.shape[0]:
             return np.zeros(0)
-        whole, back = _once(rows)
+        whole, back = once(rows)
         cost = self.by_pattern(loop, rows[whole], front[whole], rear[whole])
         cost += self._price[loop] - self._const[loop]
         found = cost.min(axis=1) - self.least(loop, front[whole], rear[whole])
@@ -86,7 +87,7 @@ class FittingCost:
 
         ``there`` (N, classes) is how many of each class can be on board. [s]
         """
-        whole, back = _once(rows)
+        whole, back = once(rows)
         cost = self.by_pattern(loop, rows[whole], front[whole], rear[whole])[back]
         kinds = range(self.n_classes)
         needs = np.array([[p.needs(k) for k in kinds] for p in self._patterns[loop]])
@@ -121,11 +122,3 @@ class FittingCost:
                     times[added] = course.time_s(loop, mu, added) @ weights
                 punctures_s = course.punctures_s(loop, hazard[at], pattern.covers)
                 found[at, number] = times[added][at] + punctures_s @ weights
-
-
-def _once(rows: Ints) -> tuple[Ints, Ints]:
-    """Return where each row stands first, and which of these each row is."""
-    whole = np.ascontiguousarray(rows)
-    view = whole.view(np.dtype((np.void, whole.dtype.itemsize * whole.shape[1]))).ravel()
-    _, first, back = np.unique(view, return_index=True, return_inverse=True)
-    return first, back.ravel()

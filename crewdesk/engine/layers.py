@@ -1,6 +1,6 @@
 """Plans grown loop by loop for all tyres at once, under the prices of the linear program."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,6 +9,15 @@ from numpy.typing import NDArray
 from crewdesk.engine.fitting_cost import FittingCost
 from crewdesk.engine.limits import Limits
 from crewdesk.engine.master import Master, Priced, StoppedError
+from crewdesk.engine.parts import (
+    Parts,
+    apart,
+    best_of_each,
+    crossed,
+    joined,
+    listed,
+    without_twins,
+)
 from crewdesk.engine.planes import Planes
 from crewdesk.engine.plans import Valuer
 from crewdesk.engine.stems import Stems
@@ -17,9 +26,8 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Mask = NDArray[np.bool_]
 
-PAIRS, FITTINGS = 24, 32
-"""Pairs on an axle, and fittings, that a part of a plan goes on with where only plans are
-wanted. Tuning values."""
+FITTINGS = 32
+"""Fittings that a part of a plan goes on with where only plans are wanted. Tuning value."""
 COSTED = 6
 """Times the width so many of them are costed, the cheapest."""
 CELLS = 200_000
@@ -28,26 +36,6 @@ MOST_JOINED = 400_000
 """Fittings costed for one loop at most."""
 FAR = 1e5
 """Price of what is not open: more than any two plans differ by. [s]"""
-APART = 1e6
-"""Keeps the stretches of a sorted list apart: more than any two prices differ by. [s]"""
-
-
-@dataclass(frozen=True)
-class Parts:
-    """B parts of plans, each the first loops of T tyres at most."""
-
-    stem: Ints
-    """(B, T), -1 where there is no tyre."""
-    group: Ints
-    """(B, T)"""
-    used: Ints
-    """(B, G)"""
-    least_s: Floats
-    """(B,), no plan that begins like this costs less. [s]"""
-
-    def take(self, rows: Ints | Mask) -> "Parts":
-        """Return some of them."""
-        return Parts(self.stem[rows], self.group[rows], self.used[rows], self.least_s[rows])
 
 
 @dataclass(frozen=True)
@@ -90,14 +78,10 @@ class Layers:
         n = range(len(groups))
         self._beside = np.array([[valuer.axle_ok(a, b) for b in n] for a in n], dtype=bool)
         keys = sorted(limits.left)
-        self._draws = np.array(
-            [[float(k in g.tyre.draws_on) for k in keys] for g in groups]
-        ).reshape(len(groups), len(keys))
+        self._draws = _entries(keys, [g.tyre.draws_on for g in groups])
         self._left = np.array([float(limits.left[k]) for k in keys])
         self._forced = [valuer.course.forced_corner(g) for g in groups]
-        self._carried = np.array(
-            [[float(k in limits.carried_on(g)) for k in keys] for g in groups]
-        ).reshape(len(groups), len(keys))
+        self._carried = _entries(keys, [limits.carried_on(g) for g in groups])
         self._own_s, self._offset_s = master.own_s, master.offset_s
 
     def grow(
@@ -227,8 +211,8 @@ class Layers:
             grown, less_s, done = self._slice(loop, some, fresh, below_s, COSTED * width)
             found.append(grown)
             dropped_s, work = min(dropped_s, less_s), work + done
-        merged = _joined(found)
-        kept = _without_twins(merged)
+        merged = joined(found)
+        kept = without_twins(merged)
         if kept.least_s.size > width:
             order = np.argsort(kept.least_s, kind="stable")
             dropped_s = min(dropped_s, float(kept.least_s[order[width]]))
@@ -259,20 +243,20 @@ class Layers:
         slack = below_s - base
         least_rear = rear.reshape(b, -1).min(axis=1)
         least_front = front.reshape(b, -1).min(axis=1)
-        f = _listed(front, slack - least_rear, all_)
-        r = _listed(rear, slack - least_front, all_)
-        at_f, at_r = _cross(f, r, slack)
+        f = listed(front, slack - least_rear, all_)
+        r = listed(rear, slack - least_front, all_)
+        at_f, at_r = crossed(f, r, slack)
         owner = f.part[at_f]
         cost = base[owner] + f.price[at_f] + r.price[at_r]
         kind = self._class[group]
         front_kind = kind[f.part, f.one][at_f]
         cost += self._cost.least(loop, front_kind, kind[r.part, r.one][at_r])
         quad = np.stack([f.one[at_f], f.two[at_f], r.one[at_r], r.two[at_r]], axis=1)
-        wanted = np.flatnonzero((cost <= below_s) & _apart(quad, t))
+        wanted = np.flatnonzero((cost <= below_s) & apart(quad, t))
         wanted = wanted[self._fits(quad[wanted], owner[wanted], t, parts.used, room)]
         dropped_s = np.inf
         if not all_:
-            wanted = wanted[_best_of_each(owner[wanted], cost[wanted], FITTINGS)]
+            wanted = wanted[best_of_each(owner[wanted], cost[wanted], FITTINGS)]
             wanted = wanted[np.argsort(cost[wanted], kind="stable")[:most]]
         elif wanted.size > MOST_JOINED:
             order = np.argsort(cost[wanted], kind="stable")
@@ -379,85 +363,7 @@ class Layers:
         return Parts(stem[:, :wide], owned[:, :wide], used, cost)
 
 
-def _apart(quad: Ints, t: int) -> Mask:
-    """Return whether no open tyre stands on both axles."""
-    ok = np.ones(quad.shape[0], dtype=bool)
-    for i in (0, 1):
-        for j in (2, 3):
-            ok &= (quad[:, i] != quad[:, j]) | (quad[:, i] >= t)
-    return ok
-
-
-@dataclass(frozen=True)
-class _Listed:
-    """Pairs on an axle, sorted by part and price."""
-
-    part: Ints
-    one: Ints
-    two: Ints
-    price: Floats
-
-
-def _listed(pair: Floats, most: Floats, all_: bool) -> _Listed:
-    """Return the pairs of an axle that are cheap enough, or the best of each part."""
-    b, n, _ = pair.shape
-    flat = pair.reshape(b, n * n)
-    limit = most
-    if not all_ and n * n > PAIRS:
-        limit = np.partition(flat, PAIRS, axis=1)[:, PAIRS]
-    part, at = np.nonzero((flat <= limit[:, None]) & np.isfinite(flat))
-    price = flat[part, at]
-    order = np.lexsort((price, part))
-    part, at, price = part[order], at[order], price[order]
-    return _Listed(part, at // n, at % n, price)
-
-
-def _cross(f: _Listed, r: _Listed, slack: Floats) -> tuple[Ints, Ints]:
-    """Return which front pairs meet which rear pairs of the same part within its slack."""
-    if not f.part.size or not r.part.size:
-        none = np.zeros(0, dtype=np.int64)
-        return none, none
-    key = r.part * APART + r.price
-    start = np.searchsorted(r.part, f.part, side="left")
-    room = np.minimum(slack[f.part] - f.price, 0.45 * APART)
-    # What rounding of the keys lets in too much is looked at once more by its cost.
-    end = np.searchsorted(key, f.part * APART + room + 1e-5, side="right")
-    count = np.maximum(end - start, 0)
-    at_f = np.repeat(np.arange(f.part.size), count)
-    offset = np.arange(at_f.size) - np.repeat(np.cumsum(count) - count, count)
-    return at_f, np.repeat(start, count) + offset
-
-
-def _best_of_each(owner: Ints, cost: Floats, most: int) -> Ints:
-    """Return the cheapest of each part, so many at most."""
-    order = np.lexsort((cost, owner))
-    order = order[np.isfinite(cost[order])]
-    sorted_ = owner[order]
-    start = np.searchsorted(sorted_, sorted_, side="left")
-    return np.sort(order[np.arange(order.size) - start < most])
-
-
-def _joined(found: list[Parts]) -> Parts:
-    """Return several sets of parts as one."""
-    wide = max(p.stem.shape[1] for p in found)
-
-    def padded(values: Ints, fill: int) -> Ints:
-        more = wide - values.shape[1]
-        return np.pad(values, ((0, 0), (0, more)), constant_values=fill)
-
-    return Parts(
-        np.concatenate([padded(p.stem, -1) for p in found]),
-        np.concatenate([padded(p.group, 0) for p in found]),
-        np.concatenate([p.used for p in found]),
-        np.concatenate([p.least_s for p in found]),
-    )
-
-
-def _without_twins(parts: Parts) -> Parts:
-    """Return each part once."""
-    if parts.least_s.size < 2:
-        return parts
-    rows = np.ascontiguousarray(parts.stem)
-    view = rows.view(np.dtype((np.void, rows.dtype.itemsize * rows.shape[1]))).ravel()
-    _, first = np.unique(view, return_index=True)
-    return parts.take(np.sort(first))
+def _entries(keys: Sequence[str], drawn: Sequence[Collection[str]]) -> Floats:
+    """Return (G, K), 1 where a tyre of a group draws on a limit."""
+    table = [[float(key in one) for key in keys] for one in drawn]
+    return np.array(table).reshape(len(drawn), len(keys))

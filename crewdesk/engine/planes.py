@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from crewdesk.engine.course import Course
 from crewdesk.engine.limits import Limits, Pattern
-from crewdesk.engine.master import Cut
+from crewdesk.engine.master import Cut, Master, Priced
 from crewdesk.engine.tree import Tree
 
 Floats = NDArray[np.float64]
@@ -200,3 +200,63 @@ class Planes:
         total = float(self.weights.sum())
         hazard = [float(self._hazard[loop][r]) / total for r in rows]
         return hazard[0] + hazard[1], hazard[2] + hazard[3]
+
+    def opening_plane(self, loop: int) -> Cut:
+        """Return a plane touching at the mean of all rows of a loop."""
+        tree = self.tree
+        grips = []
+        for corner in range(4):
+            at = np.flatnonzero(tree.corner[loop] == corner)
+            grips.append(tree.mu[loop][at].mean(axis=0))
+        added = self.added_kg(self.patterns[loop][0])
+        return self.time_plane(loop, np.stack(grips, axis=2), added)
+
+    def tighten(self, master: Master, priced: Priced, least_s: float = 1e-3) -> bool:
+        """Add planes that touch at the relaxed plan; return whether that raised anything."""
+        tree = self.tree
+        raised = False
+        paths = np.array(list(priced.share), dtype=np.int64)
+        share = np.array(list(priced.share.values()))
+        for loop in range(tree.n_loops):
+            rows = tree.rows[loop, paths]
+            on = rows >= 0
+            corner = tree.corner[loop][rows[on]]
+            grips, hazards = [], []
+            for c in range(4):
+                at, part = rows[on][corner == c], share[on][corner == c]
+                part = part / max(part.sum(), 1e-12)
+                grips.append(np.tensordot(part, tree.mu[loop][at], axes=1))
+                hazards.append(float(part @ self.row_hazard(loop, at)))
+            z = priced.pattern_share[loop]
+            n_kg = sum(
+                float(z[p]) * self.added_kg(pattern)
+                for p, pattern in enumerate(self.patterns[loop])
+            )
+            mu = np.stack(grips, axis=2)
+            time_s = float(self.course.time_s(loop, mu[None], n_kg)[0] @ self.weights)
+            if time_s - priced.eta_s[2 * loop] > least_s:
+                cut = self.time_plane(loop, mu, n_kg)
+                if _over(master, cut, priced) > least_s:
+                    master.add_cut(cut)
+                    raised = True
+            front, rear = hazards[0] + hazards[1], hazards[2] + hazards[3]
+            used = [int(p) for p in np.flatnonzero(z > 0.05)]
+            cost_s = sum(float(z[p]) * self.cost_s(loop, p, front, rear) for p in used)
+            if cost_s - priced.eta_s[2 * loop + 1] <= least_s:
+                continue
+            for p in used:
+                cut = self.puncture_plane(loop, p, front, rear)
+                if _over(master, cut, priced) > least_s:
+                    master.add_cut(cut)
+                    raised = True
+        return raised
+
+
+def _over(master: Master, cut: Cut, priced: Priced) -> float:
+    """Return by how much a plane lies above the relaxed plan. [s]."""
+    at = sum(
+        share * float(cut.slope_s[master.tree.rows[cut.loop, path]])
+        for path, share in priced.share.items()
+    )
+    at += float(cut.const_s @ priced.pattern_share[cut.loop])
+    return at - master.floor_s(cut, priced)

@@ -51,13 +51,13 @@ class Answers(Search):
         master, planes = self.master(weights), self.planes(weights)
         for loop in range(self.course.n_loops):
             master.add_cut(planes.puncture_plane(loop, None))
-            master.add_cut(self._opening_plane(planes, loop))
+            master.add_cut(planes.opening_plane(loop))
         for plan in touch:
             self._touch(master, planes, plan)
             master.add_paths(plan.paths)
         priced = master.relax()
         for _ in range(ROUNDS):
-            if not priced.feasible or not self._tighten(master, planes, priced):
+            if not priced.feasible or not planes.tighten(master, priced):
                 break
             priced = master.relax()
         return master, planes, priced

@@ -4,8 +4,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from crewdesk.engine.found import Found
 from crewdesk.engine.plans import Valued
-from crewdesk.engine.search import Found, Search
+from crewdesk.engine.search import Search
 
 DIVES, DIVES_ALONE = 8, 2
 """Times a way is rounded and costed anew, each time with the planes of the plan before it;

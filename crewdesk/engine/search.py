@@ -1,7 +1,7 @@
 """The best plan and the proof of it: planes, prices, whole numbers, exact cost, again."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,10 +9,11 @@ from numpy.typing import NDArray
 from crewdesk.engine.branch import Brancher
 from crewdesk.engine.carry import behind
 from crewdesk.engine.course import Course
+from crewdesk.engine.found import Found
 from crewdesk.engine.groups import Lineup
 from crewdesk.engine.layers import Layers
 from crewdesk.engine.limits import Limits, Pattern, patterns
-from crewdesk.engine.master import Choice, Cut, Master, Priced, StoppedError
+from crewdesk.engine.master import Choice, Master, Priced, StoppedError
 from crewdesk.engine.planes import Planes
 from crewdesk.engine.plans import Valued, Valuer
 from crewdesk.engine.polish import polished
@@ -23,6 +24,8 @@ from crewdesk.engine.tree import Grower, Tree
 from crewdesk.units import CORNERS
 
 Floats = NDArray[np.float64]
+Open = tuple[NDArray[np.bool_], tuple[NDArray[np.bool_], ...]]
+"""Paths and, by loop, patterns that are open."""
 
 TOLERANCE_S = 0.01
 """Value less bound at which a plan counts as proven. [s]"""
@@ -39,28 +42,6 @@ GROWN_A_UNIT = 4000
 SMALL = 300
 EXACT_S = 1e-7
 """With no more paths than SMALL the search closes to EXACT_S. [s]"""
-
-
-@dataclass
-class Found:
-    """What the search knows so far."""
-
-    best: Valued | None = None
-    bound_s: float = -np.inf
-    complete: bool = False
-    work: int = 0
-    seen: dict[tuple[int, ...], Valued] = field(default_factory=dict)
-    """Every plan valued, by its paths."""
-    impossible: bool = False
-    """No plan keeps all the rules."""
-
-    def offer(self, plan: Valued) -> bool:
-        """Take a plan; return whether it is the best so far."""
-        self.seen[plan.paths] = plan
-        if self.best is None or plan.total_s < self.best.total_s - 1e-12:
-            self.best = plan
-            return True
-        return False
 
 
 class Search:
@@ -89,7 +70,6 @@ class Search:
             self.patterns.append(found)
         self.opens = opens
         self.last: tuple[Master, Planes] | None = None
-        self._stems: Stems | None = None
         busy = [loop.place_index for loop in course.tables.loops]
         places = course.problem.places
         self.side = side_rows(
@@ -219,7 +199,7 @@ class Search:
             master.stop = lambda: found.best is not None and stop()
         for loop in range(self.course.n_loops):
             master.add_cut(planes.puncture_plane(loop, None))
-            master.add_cut(self._opening_plane(planes, loop))
+            master.add_cut(planes.opening_plane(loop))
         for plan in list(found.seen.values())[:8]:
             self._touch(master, planes, plan)
             master.add_paths(plan.paths)
@@ -233,7 +213,7 @@ class Search:
             found.bound_s = max(found.bound_s, priced.value_s)
             if self._halted(found, stop, work_limit):
                 return
-            if not self._tighten(master, planes, priced):
+            if not planes.tighten(master, priced):
                 break
             if turn in SKETCHED:
                 self._sketch(master, planes, priced, found, on_better)
@@ -271,16 +251,6 @@ class Search:
             return True
         return found.work >= work_limit or (stop is not None and stop())
 
-    def _opening_plane(self, planes: Planes, loop: int) -> Cut:
-        """Return a plane touching at the mean of all rows of a loop."""
-        tree = self.tree
-        grips = []
-        for corner in range(4):
-            at = np.flatnonzero(tree.corner[loop] == corner)
-            grips.append(tree.mu[loop][at].mean(axis=0))
-        added = planes.added_kg(self.patterns[loop][0])
-        return planes.time_plane(loop, np.stack(grips, axis=2), added)
-
     def _touch(self, master: Master, planes: Planes, plan: Valued) -> None:
         """Add the planes that touch at a plan."""
         choice = self.choice_of(plan)
@@ -292,57 +262,6 @@ class Search:
             if choice is not None:
                 front, rear = planes.axle_hazards(loop, rows)
                 master.add_cut(planes.puncture_plane(loop, choice.patterns[loop], front, rear))
-
-    def _tighten(
-        self, master: Master, planes: Planes, priced: Priced, least_s: float = 1e-3
-    ) -> bool:
-        """Add planes that touch at the relaxed plan; return whether that raised anything."""
-        tree = self.tree
-        raised = False
-        paths = np.array(list(priced.share), dtype=np.int64)
-        share = np.array(list(priced.share.values()))
-        for loop in range(tree.n_loops):
-            rows = tree.rows[loop, paths]
-            on = rows >= 0
-            corner = tree.corner[loop][rows[on]]
-            grips, hazards = [], []
-            for c in range(4):
-                at, part = rows[on][corner == c], share[on][corner == c]
-                part = part / max(part.sum(), 1e-12)
-                grips.append(np.tensordot(part, tree.mu[loop][at], axes=1))
-                hazards.append(float(part @ planes.row_hazard(loop, at)))
-            z = priced.pattern_share[loop]
-            n_kg = sum(
-                float(z[p]) * planes.added_kg(pattern)
-                for p, pattern in enumerate(self.patterns[loop])
-            )
-            mu = np.stack(grips, axis=2)
-            time_s = float(self.course.time_s(loop, mu[None], n_kg)[0] @ planes.weights)
-            if time_s - priced.eta_s[2 * loop] > least_s:
-                cut = planes.time_plane(loop, mu, n_kg)
-                if self._over(master, cut, priced) > least_s:
-                    master.add_cut(cut)
-                    raised = True
-            front, rear = hazards[0] + hazards[1], hazards[2] + hazards[3]
-            used = [int(p) for p in np.flatnonzero(z > 0.05)]
-            cost_s = sum(float(z[p]) * planes.cost_s(loop, p, front, rear) for p in used)
-            if cost_s - priced.eta_s[2 * loop + 1] <= least_s:
-                continue
-            for p in used:
-                cut = planes.puncture_plane(loop, p, front, rear)
-                if self._over(master, cut, priced) > least_s:
-                    master.add_cut(cut)
-                    raised = True
-        return raised
-
-    def _over(self, master: Master, cut: Cut, priced: Priced) -> float:
-        """Return by how much a plane lies above the relaxed plan. [s]."""
-        at = sum(
-            share * float(cut.slope_s[self.tree.rows[cut.loop, path]])
-            for path, share in priced.share.items()
-        )
-        at += float(cut.const_s @ priced.pattern_share[cut.loop])
-        return at - master.floor_s(cut, priced)
 
     def _dive(
         self,
@@ -358,16 +277,18 @@ class Search:
             if choice is None or not self._take(master, planes, choice, found, on_better):
                 return
 
+    @cached_property
+    def _stems(self) -> Stems:
+        return Stems(self.tree)
+
     def _layers(
         self,
         master: Master,
         planes: Planes,
         priced: Priced,
-        open_: tuple[NDArray[np.bool_], tuple[NDArray[np.bool_], ...]] | None = None,
+        open_: Open | None = None,
     ) -> Layers:
         """Return what grows plans under the prices of a relaxed program."""
-        if self._stems is None:
-            self._stems = Stems(self.tree)
         return Layers(self.valuer, self._stems, self.limits, master, planes, priced, open_)
 
     def _sketch(
@@ -383,18 +304,51 @@ class Search:
         found.work += grown.work // GROWN_A_UNIT
         before = found.best
         self._value_all(grown.plans[:SOME], found)
-        if found.best is None or found.best is before:
+        if found.best is not before:
+            self._improve(master, planes, found, on_better)
+
+    def _grow_all(
+        self,
+        master: Master,
+        planes: Planes,
+        priced: Priced,
+        found: Found,
+        open_: Open,
+        below_s: float,
+        on_better: Callable[[Found], None] | None,
+    ) -> tuple[float, int]:
+        """Grow all plans of a part that may cost less; return their bound, and work done."""
+        if found.best is None or not master.is_plain(priced):
+            return -np.inf, 0
+        before = found.best
+        layers = self._layers(master, planes, priced, open_)
+        grown = layers.grow(WIDE, below_s=below_s, whole=True, stop=master.stop)
+        left_s = self._value_all(grown.plans, found)
+        if found.best is not before:
+            self._improve(master, planes, found, on_better)
+        return min(grown.bound_s, left_s), grown.work // GROWN_A_UNIT
+
+    def _improve(
+        self,
+        master: Master,
+        planes: Planes,
+        found: Found,
+        on_better: Callable[[Found], None] | None,
+    ) -> None:
+        """Polish a new best plan, touch it with planes, and tell of it."""
+        if found.best is None:
             return
-        found.offer(polished(self.valuer, found.best))
         self._touch(master, planes, found.best)
+        finer = polished(self.valuer, found.best)
+        if found.offer(finer):
+            self._touch(master, planes, finer)
         if on_better is not None:
             on_better(found)
 
     def _value_all(self, plans: Sequence[tuple[float, tuple[int, ...]]], found: Found) -> float:
         """Cost the plans that may be better than the best; return a bound under the others."""
         for number, (least_s, paths) in enumerate(plans):
-            best_s = np.inf if found.best is None else found.best.total_s
-            if least_s >= best_s or number >= MOST_VALUED:
+            if least_s >= found.best_s or number >= MOST_VALUED:
                 return least_s
             plan = self.valuer.value(paths)
             if plan is not None:
@@ -445,45 +399,25 @@ class Search:
             if plan is None:
                 return None
             if plan.paths not in found.seen:
-                self._touch(master, planes, plan)
-                better = found.offer(plan)
-                if better:
-                    finer = polished(self.valuer, plan)
-                    if found.offer(finer):
-                        self._touch(master, planes, finer)
-                    if on_better is not None:
-                        on_better(found)
+                if found.offer(plan):
+                    self._improve(master, planes, found, on_better)
+                else:
+                    self._touch(master, planes, plan)
             return plan.total_s
 
-        def best_s() -> float:
-            return np.inf if found.best is None else found.best.total_s
-
         def tighten(priced: Priced) -> bool:
-            gap = best_s() - priced.value_s
-            return self._tighten(master, planes, priced, max(0.02, 0.1 * gap))
+            gap = found.best_s - priced.value_s
+            return planes.tighten(master, priced, max(0.02, 0.1 * gap))
 
         exact = self.tree.size <= SMALL
         tolerance_s = EXACT_S if exact else 0.95 * TOLERANCE_S
 
         def grow(
-            priced: Priced,
-            paths: NDArray[np.bool_],
-            patterns: tuple[NDArray[np.bool_], ...],
-            width: int = WIDE,
+            priced: Priced, paths: NDArray[np.bool_], patterns: tuple[NDArray[np.bool_], ...]
         ) -> tuple[float, int]:
-            if found.best is None or not master.is_plain(priced):
-                return -np.inf, 0
-            before = found.best
-            layers = self._layers(master, planes, priced, (paths, patterns))
-            below_s = before.total_s - tolerance_s
-            grown = layers.grow(width, below_s=below_s, whole=True, stop=master.stop)
-            left_s = self._value_all(grown.plans, found)
-            if found.best is not before:
-                found.offer(polished(self.valuer, found.best))
-                self._touch(master, planes, found.best)
-                if on_better is not None:
-                    on_better(found)
-            return min(grown.bound_s, left_s), grown.work // GROWN_A_UNIT
+            below_s = found.best_s - tolerance_s
+            open_ = (paths, patterns)
+            return self._grow_all(master, planes, priced, found, open_, below_s, on_better)
 
         open_ = self._left(master, found)
         master.tidy()
@@ -491,7 +425,7 @@ class Search:
             master,
             open_,
             value=value,
-            best_s=best_s,
+            best_s=lambda: found.best_s,
             tighten=tighten,
             grow=grow,
             tolerance_s=tolerance_s,

@@ -9,6 +9,7 @@ from crewdesk.engine.checks import first_rules
 from crewdesk.engine.course import Course
 from crewdesk.engine.evaluate import Fit
 from crewdesk.engine.flips import flips
+from crewdesk.engine.found import Found
 from crewdesk.engine.groups import Lineup, lineup
 from crewdesk.engine.lifting import lifts
 from crewdesk.engine.limits import Limits, limits
@@ -26,7 +27,7 @@ from crewdesk.engine.result import (
     ShortCall,
 )
 from crewdesk.engine.rivals import rivals
-from crewdesk.engine.search import FIRST_PLAN, TOLERANCE_S, Found, Search
+from crewdesk.engine.search import FIRST_PLAN, TOLERANCE_S, Search
 from crewdesk.engine.tables import mean_conditions
 from crewdesk.engine.tree import TooManyPathsError
 from crewdesk.engine.warm import Memory, as_paths

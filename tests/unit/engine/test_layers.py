@@ -25,10 +25,10 @@ def ready(size: str, number: int, rounds: int) -> tuple[Search, Master, Planes, 
     master, planes = search.master(weights), search.planes(weights)
     for loop in range(course.n_loops):
         master.add_cut(planes.puncture_plane(loop, None))
-        master.add_cut(search._opening_plane(planes, loop))
+        master.add_cut(planes.opening_plane(loop))
     priced = master.relax()
     for _ in range(rounds):
-        search._tighten(master, planes, priced)
+        planes.tighten(master, priced)
         priced = master.relax()
     return search, master, planes, priced
 
