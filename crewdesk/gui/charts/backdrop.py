@@ -29,14 +29,12 @@ class Look:
     text_px: int = 15
 
 
-class Layer(pg.GraphicsObject):
-    """An item on the view box that paints in its pixels; given new series, never rebuilt."""
+class PixelItem(pg.GraphicsObject):
+    """An item on the view box that paints in its pixels; given other content, never rebuilt."""
 
     def __init__(self, view: pg.ViewBox, z: float) -> None:
         super().__init__()
         self._view = view
-        self._series: Series | None = None
-        self._look: Look | None = None
         self.setParentItem(view)
         self.setZValue(z)
         view.sigResized.connect(self._moved)
@@ -45,6 +43,22 @@ class Layer(pg.GraphicsObject):
     def _moved(self, *_args: object) -> None:
         self.prepareGeometryChange()
         self.update()
+
+    def boundingRect(self) -> QRectF:
+        return QRectF(self._view.boundingRect())
+
+    def px(self, x: float, y: float) -> QPointF:
+        """Return where a value lies, in pixels of the view."""
+        return QPointF(self._view.mapFromView(QPointF(x, y)))
+
+
+class Layer(PixelItem):
+    """What of a wear chart is painted so."""
+
+    def __init__(self, view: pg.ViewBox, z: float) -> None:
+        super().__init__(view, z)
+        self._series: Series | None = None
+        self._look: Look | None = None
 
     def set_series(self, series: Series) -> None:
         """Show another series."""
@@ -55,13 +69,6 @@ class Layer(pg.GraphicsObject):
         """Take other colours."""
         self._look = look
         self.update()
-
-    def boundingRect(self) -> QRectF:
-        return QRectF(self._view.boundingRect())
-
-    def px(self, x: float, y: float) -> QPointF:
-        """Return where a value lies, in pixels of the view."""
-        return QPointF(self._view.mapFromView(QPointF(x, y)))
 
     def paint(self, painter: QPainter, *_rest: object) -> None:
         if self._series is None or self._look is None:

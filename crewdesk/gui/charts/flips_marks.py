@@ -9,7 +9,7 @@ from PySide6.QtCore import QCoreApplication, QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QFont, QFontMetricsF, QPainter, QPen
 
 from crewdesk.desk.flip_view import FlipView, value_words
-from crewdesk.gui.charts.backdrop import Look
+from crewdesk.gui.charts.backdrop import Look, PixelItem
 from crewdesk.gui.charts.words import say, wrapped
 
 _SAMPLE_PX: Final = 40.0
@@ -30,25 +30,16 @@ class Label:
     number: int
 
 
-class FlipMarks(pg.GraphicsObject):
+class FlipMarks(PixelItem):
     """Painted in the pixels of the view, each word with a rim of paper."""
 
     def __init__(self, view: pg.ViewBox) -> None:
-        super().__init__()
-        self._view = view
+        super().__init__(view, 10.0)
         self._shown: FlipView | None = None
         self._labels: Sequence[Label] = ()
         self._top = 1.0
         self._look: Look | None = None
         self._pens: Sequence[QPen] = ()
-        self.setParentItem(view)
-        self.setZValue(10.0)
-        view.sigResized.connect(self._moved)
-        view.sigRangeChanged.connect(self._moved)
-
-    def _moved(self, *_args: object) -> None:
-        self.prepareGeometryChange()
-        self.update()
 
     def set_view(self, shown: FlipView, labels: Sequence[Label], top: float) -> None:
         """Mark another chart."""
@@ -59,13 +50,6 @@ class FlipMarks(pg.GraphicsObject):
         """Take other colours and pens."""
         self._look, self._pens = look, pens
         self.update()
-
-    def boundingRect(self) -> QRectF:
-        return QRectF(self._view.boundingRect())
-
-    def px(self, x: float, y: float) -> QPointF:
-        """Return where a value lies, in pixels of the view."""
-        return QPointF(self._view.mapFromView(QPointF(x, y)))
 
     def paint(self, painter: QPainter, *_rest: object) -> None:
         if self._shown is None or self._look is None:

@@ -3,15 +3,12 @@
 from collections.abc import Sequence
 from typing import Final
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP, QCoreApplication, Qt
+from PySide6.QtCore import QT_TRANSLATE_NOOP, QCoreApplication
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QFrame,
     QGridLayout,
     QLabel,
     QStackedWidget,
-    QTableWidget,
-    QTableWidgetItem,
     QVBoxLayout,
     QWidget,
 )
@@ -19,6 +16,7 @@ from PySide6.QtWidgets import (
 from crewdesk.desk.flip_view import MOVES, FlipView, value_words
 from crewdesk.gui.charts.flips import FlipPlot
 from crewdesk.gui.charts.plot import chart_look
+from crewdesk.gui.tables import NumberTable
 from crewdesk.gui.theme import Theme
 
 LEAST_TEXT_PX: Final = 16
@@ -81,23 +79,11 @@ class FlipsView(QWidget):
         self._all = False
         self._part: str = MOVES[0]
         self.panels = {what: FlipPanel(what, self) for what in MOVES}
-        self.table = QTableWidget(0, len(COLUMNS), self)
-        self.table.setObjectName("flips_table")
-        self.table.setAccessibleName(self.tr("When the call changes, in numbers"))
-        self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        self.table.setTabKeyNavigation(False)
-        self.table.setAlternatingRowColors(True)
-        self.table.verticalHeader().hide()
-        self.table.verticalHeader().setDefaultSectionSize(48)
-        self.table.horizontalHeader().setDefaultAlignment(
-            Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+        spoken = self.tr("When the call changes, in numbers")
+        self.table = NumberTable("flips_table", spoken, self)
+        self.table.set_columns(
+            [QCoreApplication.translate("FlipsView", name) for name in COLUMNS], WIDTHS_PX
         )
-        self.table.setHorizontalHeaderLabels(
-            [QCoreApplication.translate("FlipsView", name) for name in COLUMNS]
-        )
-        for column, width in enumerate(WIDTHS_PX):
-            self.table.setColumnWidth(column, width)
         grid_page = QWidget(self)
         self._grid = QGridLayout(grid_page)
         self._grid.setContentsMargins(0, 0, 0, 0)
@@ -149,8 +135,5 @@ class FlipsView(QWidget):
             panel.setVisible(self._all or what == self._part)
         if not self.is_table:
             return
-        rows = table_rows([v for v in self._views if self._all or v.what == self._part])
-        self.table.setRowCount(len(rows))
-        for row, texts in enumerate(rows):
-            for column, text in enumerate(texts):
-                self.table.setItem(row, column, QTableWidgetItem(text))
+        shown = [v for v in self._views if self._all or v.what == self._part]
+        self.table.set_rows(table_rows(shown))

@@ -3,14 +3,11 @@
 from datetime import UTC, tzinfo
 from typing import Final
 
-from PySide6.QtCore import QT_TRANSLATE_NOOP, QCoreApplication, Qt
+from PySide6.QtCore import QT_TRANSLATE_NOOP, QCoreApplication
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QFrame,
     QLabel,
     QStackedWidget,
-    QTableWidget,
-    QTableWidgetItem,
     QVBoxLayout,
     QWidget,
 )
@@ -19,6 +16,7 @@ from crewdesk.desk.learnt import Learnt
 from crewdesk.gui.charts import learnt_table as tables
 from crewdesk.gui.charts.learnt import MOST_READINGS, MOST_ROWS, AirPlot, RatePlot, ReadingPlot
 from crewdesk.gui.charts.plot import chart_look
+from crewdesk.gui.tables import NumberTable
 from crewdesk.gui.theme import Theme
 
 LEAST_TEXT_PX: Final = 16
@@ -75,18 +73,7 @@ class LearntView(QFrame):
         self.rates = RatePlot()
         self.depths = ReadingPlot()
         self.air = AirPlot()
-        self.table = QTableWidget(0, 0, self)
-        self.table.setObjectName("learnt_table")
-        self.table.setAccessibleName(self.tr("What was learnt, in numbers"))
-        self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        self.table.setTabKeyNavigation(False)
-        self.table.setAlternatingRowColors(True)
-        self.table.verticalHeader().hide()
-        self.table.verticalHeader().setDefaultSectionSize(48)
-        self.table.horizontalHeader().setDefaultAlignment(
-            Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-        )
+        self.table = NumberTable("learnt_table", self.tr("What was learnt, in numbers"), self)
         self.stack = QStackedWidget(self)
         for widget in (self.rates, self.depths, self.air, self.table):
             self.stack.addWidget(widget)
@@ -167,13 +154,6 @@ class LearntView(QFrame):
             "depths": (tables.READING_COLUMNS, tables.READING_WIDTHS_PX),
             "air": (tables.AIR_COLUMNS, tables.AIR_WIDTHS_PX),
         }.get(self._part, (tables.OTHER_COLUMNS, tables.OTHER_WIDTHS_PX))
-        self.table.setColumnCount(len(names))
-        self.table.setHorizontalHeaderLabels(
-            [QCoreApplication.translate("LearntTable", name) for name in names]
-        )
-        for number, width in enumerate(widths):
-            self.table.setColumnWidth(number, width)
-        self.table.setRowCount(len(rows))
-        for line, texts in enumerate(rows):
-            for number, text in enumerate(texts):
-                self.table.setItem(line, number, QTableWidgetItem(text))
+        headings = [QCoreApplication.translate("LearntTable", name) for name in names]
+        self.table.set_columns(headings, widths)
+        self.table.set_rows(rows)

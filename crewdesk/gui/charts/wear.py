@@ -5,14 +5,11 @@ from typing import Final, Literal
 
 from PySide6.QtCore import QCoreApplication, Qt
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QGridLayout,
     QHBoxLayout,
     QLabel,
     QPushButton,
     QStackedWidget,
-    QTableWidget,
-    QTableWidgetItem,
     QVBoxLayout,
     QWidget,
 )
@@ -22,6 +19,7 @@ from crewdesk.gui.charts.axis import KmScale, Scale, TimeScale
 from crewdesk.gui.charts.leg import this_leg
 from crewdesk.gui.charts.plot import WearPanel, chart_look
 from crewdesk.gui.charts.table import COLUMNS, WIDTHS_PX, table_rows
+from crewdesk.gui.tables import NumberTable
 from crewdesk.gui.theme import Theme
 from crewdesk.units import CORNERS, Corner
 
@@ -63,24 +61,11 @@ class WearCharts(QWidget):
             self,
         )
         self.legend.setWordWrap(True)
-        self.table = QTableWidget(0, len(COLUMNS), self)
-        self.table.setObjectName("wear_table")
-        self.table.setAccessibleName(self.tr("Wear in numbers"))
-        self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        self.table.setTabKeyNavigation(False)
+        self.table = NumberTable("wear_table", self.tr("Wear in numbers"), self)
         self.table.setWordWrap(False)
-        self.table.setAlternatingRowColors(True)
-        self.table.verticalHeader().hide()
-        self.table.verticalHeader().setDefaultSectionSize(48)
-        self.table.horizontalHeader().setDefaultAlignment(
-            Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+        self.table.set_columns(
+            [QCoreApplication.translate("WearTable", heading) for heading in COLUMNS], WIDTHS_PX
         )
-        self.table.setHorizontalHeaderLabels(
-            [QCoreApplication.translate("WearTable", heading) for heading in COLUMNS]
-        )
-        for column, width in enumerate(WIDTHS_PX):
-            self.table.setColumnWidth(column, width)
 
     def _arrange(self) -> None:
         bar = QHBoxLayout()
@@ -188,11 +173,7 @@ class WearCharts(QWidget):
         self._name_buttons()
 
     def _fill_table(self) -> None:
-        rows = table_rows(self._charts, self._zone)
-        self.table.setRowCount(len(rows))
-        for row, texts in enumerate(rows):
-            for column, text in enumerate(texts):
-                self.table.setItem(row, column, QTableWidgetItem(text))
+        self.table.set_rows(table_rows(self._charts, self._zone))
 
     def _name_buttons(self) -> None:
         is_table = self.stack.currentWidget() is self.table
