@@ -100,21 +100,21 @@ def test_before_the_event_is_told_by_topic_with_its_cautions(window):
 @pytest.mark.parametrize("page", ["before_event", "learnt"])
 def test_an_older_result_is_dropped_and_coming_back_asks_anew(window, page):
     window.go(page)
-    first = window.page._asked[0]
+    first = window.page._aside._asked[0]
     window.go("stock")
     window.go(page)
     pump()
     made = window.page
     shown = made.summary.text()
-    assert made._asked[0] == 0
+    assert made._aside._asked[0] == 0
     assert "…" not in shown
-    made._take(first, None)
+    made._aside._take(first, None)
     assert made.summary.text() == shown
 
 
 def test_a_page_whose_work_failed_says_so(window):
     window.go("before_event")
-    window.page._take(window.page._asked[0], None)
+    window.page._aside._take(window.page._aside._asked[0], None)
     assert "could not be worked out" in window.page.summary.text()
 
 

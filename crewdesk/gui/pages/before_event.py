@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Final
 from PySide6.QtCore import QT_TRANSLATE_NOOP, QCoreApplication, Slot
 from PySide6.QtWidgets import QWidget
 
+from crewdesk.gui.aside import Aside
 from crewdesk.gui.engine_worker import LOOK_OVER
 from crewdesk.gui.page import Page
 from crewdesk.gui.parts import button, card, clear, column, label, lines_in, row
@@ -31,10 +32,8 @@ class BeforeEventPage(Page):
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
-        self._made_for: tuple[int, int] = (0, -1)
-        self._asked: tuple[int, tuple[int, int]] = (0, (0, -1))
-        """Number of what is being looked over, and of which day after how many entries."""
-        session.engine.aside_done.connect(self._take)
+        self._aside = Aside(session, LOOK_OVER, self)
+        self._aside.found.connect(self._take)
         self.title = label(self.tr("Before the event"), "before_title", "title")
         self.summary = label("", "before_summary", wrap=True)
         self._lines, area = lines_in("before_lines")
@@ -61,44 +60,27 @@ class BeforeEventPage(Page):
         self.go.emit("back")
 
     def refresh(self) -> None:
-        day = self.session.day
-        if day is None:
+        if self.session.day is None:
             clear(self._lines)
             self.summary.setText(self.tr("No event is open."))
-            self._made_for = (0, -1)
-            return
-        now = self._now()
-        if now not in (self._made_for, self._asked[1]):
+            self._aside.drop()
+        elif self._aside.is_due:
             clear(self._lines)
             self.summary.setText(self.tr("Looking the set over …"))
-            number = self.session.engine.ask_aside(
-                day.bundle, day.state, None, self.session.now(), work=LOOK_OVER
-            )
-            self._asked = (number, now)
-
-    def _now(self) -> tuple[int, int]:
-        day = self.session.day
-        return (0, -1) if day is None else (id(day), len(day.entries))
+            self._aside.ask(self.session.now())
 
     def left(self) -> None:
         super().left()
-        # Another page may ask meanwhile; whoever comes back here asks anew.
-        self._asked = (0, (0, -1))
+        self._aside.forget()
 
-    @Slot(int, object)
-    def _take(self, number: int, checks: "tuple[Checked, ...] | None") -> None:
-        """Show what was found; what was asked before it is not waited for any more."""
-        if number != self._asked[0]:
-            return
-        now, self._asked = self._asked[1], (0, (0, -1))
-        if now != self._now():
-            return
+    @Slot(object)
+    def _take(self, checks: "tuple[Checked, ...] | None") -> None:
+        """Show what was found."""
         if checks is None:
             self.summary.setText(
                 self.tr("This could not be worked out. The details are in the log file.")
             )
             return
-        self._made_for = now
         self._show(checks)
 
     def _show(self, checks: "tuple[Checked, ...]") -> None:

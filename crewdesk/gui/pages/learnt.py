@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final, Literal, get_args
 from PySide6.QtCore import QT_TRANSLATE_NOOP, QCoreApplication, Slot
 from PySide6.QtWidgets import QSizePolicy, QStackedWidget
 
+from crewdesk.gui.aside import Aside
 from crewdesk.gui.engine_worker import LEARN
 from crewdesk.gui.page import Page
 from crewdesk.gui.parts import (
@@ -44,10 +45,8 @@ class LearntPage(Page):
         super().__init__(session)
         self._part: Part = "words"
         self._learnt: Learnt | None = None
-        self._made_for: tuple[int, int] = (0, -1)
-        self._asked: tuple[int, tuple[int, int]] = (0, (0, -1))
-        """Number of what is being worked out, and of which day after how many entries."""
-        session.engine.aside_done.connect(self._take)
+        self._aside = Aside(session, LEARN, self)
+        self._aside.found.connect(self._take)
         self._view: LearntView | None = None
         self._theme, self._text_px = THEMES["light"], 16
         self.title = label(self.tr("What was learnt"), "learnt_title", "title")
@@ -82,44 +81,28 @@ class LearntPage(Page):
         self.go.emit("back")
 
     def refresh(self) -> None:
-        if self._made_for == self._now() and self._learnt is not None:
-            return
         if self.session.day is None:
             self._learnt = None
+            self._aside.drop()
             self.summary.setText(self.tr("No event is open."))
             clear(self._lines)
-            return
-        now, state = self._now(), self.session.state
-        if now == self._asked[1]:
-            return
-        self.summary.setText(self.tr("Setting the readings beside what was expected …"))
-        at = state.last_entry_at or self.session.now()
-        number = self.session.engine.ask_aside(self.session.bundle, state, None, at, work=LEARN)
-        self._asked = (number, now)
-
-    def _now(self) -> tuple[int, int]:
-        day = self.session.day
-        return (0, -1) if day is None else (id(day), len(day.entries))
+        elif self._aside.is_due:
+            self.summary.setText(self.tr("Setting the readings beside what was expected …"))
+            self._aside.ask(self.session.state.last_entry_at or self.session.now())
 
     def left(self) -> None:
         super().left()
-        # Another page may ask meanwhile; whoever comes back here asks anew.
-        self._asked = (0, (0, -1))
+        self._aside.forget()
 
-    @Slot(int, object)
-    def _take(self, number: int, learnt: "Learnt | None") -> None:
-        """Show what was learnt; what was asked before it is not waited for any more."""
-        if number != self._asked[0]:
-            return
-        now, self._asked = self._asked[1], (0, (0, -1))
-        if now != self._now():
-            return
+    @Slot(object)
+    def _take(self, learnt: "Learnt | None") -> None:
+        """Show what was learnt."""
         if learnt is None:
             self.summary.setText(
                 self.tr("This could not be worked out. The details are in the log file.")
             )
             return
-        self._made_for, self._learnt = now, learnt
+        self._learnt = learnt
         self.summary.setText(_summary(learnt))
         self._show_words(learnt)
         self._show()
