@@ -1,5 +1,8 @@
 """A window on a demo event at its second service, with a real answer of the engine."""
 
+import os
+import subprocess
+import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -46,6 +49,25 @@ class QuietEngine(EngineClient):
         return self._number
 
     ask_aside = StillEngine.ask_aside
+
+
+def said_by(script: str, **environment: str) -> str:
+    """Return what a script prints in a process of its own."""
+    done = subprocess.run(
+        [sys.executable, "-c", script],
+        env={**os.environ, **environment},
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+@pytest.fixture
+def said():
+    return said_by
 
 
 @pytest.fixture(scope="session")

@@ -1,6 +1,5 @@
 """The start: drawn before anything is made, filled in parts, then the event, then the rest."""
 
-import subprocess
 import sys
 from pathlib import Path
 
@@ -168,7 +167,7 @@ def test_what_cannot_be_read_ahead_stops_nothing(qtbot, caplog):
     assert "crewdesk.no_such_part could not be read ahead" in caplog.text
 
 
-def test_a_day_and_the_pages_draw_in_nothing_that_was_not_read_ahead():
+def test_a_day_and_the_pages_draw_in_nothing_that_was_not_read_ahead(said):
     script = (
         "import importlib, sys\n"
         f"for name in {(*FOR_A_DAY, *FOR_THE_PAGES)!r}:\n"
@@ -180,11 +179,7 @@ def test_a_day_and_the_pages_draw_in_nothing_that_was_not_read_ahead():
         "late = {n for n in set(sys.modules) - known if n.startswith('crewdesk.')}\n"
         "print('late:', sorted(n for n in late if not n.startswith('crewdesk.gui')))\n"
     )
-    done = subprocess.run(
-        [sys.executable, "-c", script], capture_output=True, text=True, timeout=60, check=False
-    )
-    assert done.returncode == 0, done.stderr
-    assert "late: []" in done.stdout
+    assert "late: []" in said(script)
 
 
 def test_every_page_is_found_alone_by_its_key(window):

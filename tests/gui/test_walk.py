@@ -1,7 +1,5 @@
 """A walk through a demo event with the real engine in its own process; and the start."""
 
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -163,7 +161,7 @@ def test_a_second_window_reads_along(desk, app, qtbot, tmp_path):
     reader.engine.close()
 
 
-def test_the_first_paint_needs_no_heavy_library(tmp_path):
+def test_the_first_paint_needs_no_heavy_library(tmp_path, said):
     script = (
         "import sys\n"
         "from pathlib import Path\n"
@@ -176,11 +174,7 @@ def test_the_first_paint_needs_no_heavy_library(tmp_path):
         "print('heavy:', sorted(heavy & set(sys.modules)))\n"
         "window.close()\n"
     )
-    done = subprocess.run(
-        [sys.executable, "-c", script], capture_output=True, text=True, timeout=60, check=False
-    )
-    assert done.returncode == 0, done.stderr
-    assert "heavy: []" in done.stdout
+    assert "heavy: []" in said(script)
 
 
 def test_an_event_pasted_in_is_checked_and_opened(desk, tmp_path):
