@@ -163,9 +163,14 @@ def rules_words(checks: Sequence[RuleCheck]) -> list[str]:
 _UNITS = {"degC": "°C", "c": "°C", "C": "°C", "mm_h": "mm/h", "share": ""}
 
 
-def flip_words(flip: Flip) -> str:
-    """Return where another call becomes the better one."""
+def flip_words(flip: Flip, state: DayState | None = None) -> str:
+    """Return where another call becomes the better one.
+
+    With the state new and used are told apart: the call may change between the two alone.
+    """
     kinds = "/".join(dict.fromkeys(flip.then[c] for c in CORNERS if c in flip.then))
+    if state is not None and flip.fitting:
+        kinds = fitting_words(state, flip.fitting)
     up = flip.at >= flip.now
     if flip.what == "road":
         return f"With the road at {flip.at:.1f} °C or {'warmer' if up else 'colder'}: {kinds}"
@@ -292,7 +297,7 @@ def call_words(bundle: EventBundle, state: DayState, answer: Answer) -> list[str
             for other in result.alternatives[:3]
         ]
     if result.flips:
-        lines += ["", "When it changes:", *(f"  {flip_words(f)}" for f in result.flips)]
+        lines += ["", "When it changes:", *(f"  {flip_words(f, state)}" for f in result.flips)]
     beside = beside_words(result)
     if beside:
         lines += ["", "Beside it:", *(f"  {line}" for line in beside)]

@@ -36,7 +36,7 @@ def why_lines(session: "Session", answer: "Answer") -> list[str]:
     lines.append(words.pressure_line(result.plan[0]))
     if result.plan[0].bring:
         lines.append(_tr("Bring to the zone: {0}").format(" ".join(result.plan[0].bring)))
-    lines += [words.flip_words(flip) for flip in result.flips[:1]]
+    lines += [words.flip_words(flip, session.state) for flip in result.flips[:1]]
     lines += beside_words(result)[:2]
     lines.append(words.certainty_words(result))
     return [line for line in lines if line]

@@ -6,6 +6,7 @@ from crewdesk.assets import shipped
 from crewdesk.desk.flip_view import flip_views
 from crewdesk.desk.replay import replay
 from crewdesk.desk.state import DayState
+from crewdesk.desk.words import fitting_words, flip_words
 from crewdesk.documents.store import load_event
 from crewdesk.engine.result import Flip, FlipChart, FlipLine, Objective, PlanResult
 from crewdesk.units import CORNERS
@@ -54,3 +55,12 @@ def test_what_cannot_move_says_why(state: DayState) -> None:
     views = flip_views(state, result(state))
     assert [v.what for v in views] == ["road", "rain", "new_tyre_worth", "tread"]
     assert all(v.said.endswith("to move.") and not v.lines for v in views[1:])
+
+
+def test_new_and_used_of_a_kind_are_told_apart_where_the_call_changes(state: DayState) -> None:
+    fitting = fittings(state)[0]
+    then = {c: state.tyres[t].stock.compound for c, t in fitting.items() if t is not None}
+    flip = Flip("new_tyre_worth", "s", 5.0, 11.5, then, fitting=fitting)
+    plain, told = flip_words(flip), flip_words(flip, state)
+    assert told == f"With a new tyre worth 11.5 s or more: {fitting_words(state, fitting)}"
+    assert told != plain
