@@ -106,7 +106,7 @@ def line_pen(number: int, look: Look) -> QPen:
 
 
 def top_s(shown: FlipView) -> float:
-    """Return up to how many seconds are drawn: enough for now, and for where lines cross."""
+    """Return up to how many seconds are drawn: enough for today, and where lines cross."""
     drawn = [line.seconds for line in shown.lines if line.drawn]
     here = min(range(len(shown.values)), key=lambda i: abs(shown.values[i] - shown.now))
     most = max(max(seconds) for seconds in drawn)
