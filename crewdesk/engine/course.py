@@ -1,5 +1,6 @@
 """Tyres move through the loops: wear, grip, worth, and the car's time."""
 
+from functools import cached_property
 from math import erf, log, sqrt
 from typing import cast
 
@@ -254,7 +255,7 @@ class Course:
         before = max(float(np.mean(tyre.given.tread_mm)) - least, 0.0)
         return np.asarray(rate * (before - left))
 
-    @property
+    @cached_property
     def beyond_start_s(self) -> float:
         """Worth of all usable tyres for legs beyond the plan, before it begins. [s]."""
         rate = self.problem.settings.beyond_plan_s_per_mm

@@ -1,6 +1,6 @@
 """Plans grown loop by loop for all tyres at once, under the prices of the linear program."""
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +19,7 @@ from crewdesk.engine.parts import (
     without_twins,
 )
 from crewdesk.engine.planes import Planes
-from crewdesk.engine.plans import Valuer
+from crewdesk.engine.plans import Valuer, entries
 from crewdesk.engine.stems import Stems
 
 Floats = NDArray[np.float64]
@@ -78,10 +78,10 @@ class Layers:
         n = range(len(groups))
         self._beside = np.array([[valuer.axle_ok(a, b) for b in n] for a in n], dtype=bool)
         keys = sorted(limits.left)
-        self._draws = _entries(keys, [g.tyre.draws_on for g in groups])
+        self._draws = entries(keys, [g.tyre.draws_on for g in groups])
         self._left = np.array([float(limits.left[k]) for k in keys])
         self._forced = [valuer.course.forced_corner(g) for g in groups]
-        self._carried = _entries(keys, [limits.carried_on(g) for g in groups])
+        self._carried = entries(keys, [limits.carried_on(g) for g in groups])
         self._own_s, self._offset_s = master.own_s, master.offset_s
 
     def grow(
@@ -90,6 +90,7 @@ class Layers:
         *,
         below_s: float = np.inf,
         whole: bool = False,
+        fittings: int = FITTINGS,
         stop: Callable[[], bool] | None = None,
     ) -> Grown:
         r"""Return plans, and a bound under all others.
@@ -103,6 +104,8 @@ class Layers:
             goes. Infinity: some good ones quickly. [s]
         whole : bool
             End as soon as anything has to be dropped for the width: only a proof is wanted.
+        fittings : int
+            Where some good plans are wanted: fittings that each part goes on with.
         stop : callable, optional
             Asked now and then.
 
@@ -140,7 +143,9 @@ class Layers:
         for loop in range(self._tree.n_loops):
             if stop is not None and stop():
                 raise StoppedError
-            parts, dropped_s, done = self._next(loop, parts, fresh, width, below_s, stop)
+            parts, dropped_s, done = self._next(
+                loop, parts, fresh, width, below_s, fittings, stop
+            )
             bound_s = min(bound_s, dropped_s)
             work += done
             if parts.least_s.size == 0:
@@ -197,6 +202,7 @@ class Layers:
         fresh: Ints,
         width: int,
         below_s: float,
+        fittings: int,
         stop: Callable[[], bool] | None,
     ) -> tuple[Parts, float, int]:
         """Return the parts one loop further on, the least that was dropped, work done."""
@@ -208,7 +214,9 @@ class Layers:
             if stop is not None and low and stop():
                 raise StoppedError
             some = parts.take(np.arange(low, min(low + slice_, parts.least_s.size)))
-            grown, less_s, done = self._slice(loop, some, fresh, below_s, COSTED * width)
+            grown, less_s, done = self._slice(
+                loop, some, fresh, below_s, (fittings, COSTED * width)
+            )
             found.append(grown)
             dropped_s, work = min(dropped_s, less_s), work + done
         merged = joined(found)
@@ -222,9 +230,9 @@ class Layers:
         return kept, dropped_s, work
 
     def _slice(
-        self, loop: int, parts: Parts, fresh: Ints, below_s: float, most: int
+        self, loop: int, parts: Parts, fresh: Ints, below_s: float, most: tuple[int, int]
     ) -> tuple[Parts, float, int]:
-        """Return what some parts become in a loop."""
+        """Return what some parts become in a loop; most is of each part, and of all."""
         child, least = self._stems.child[loop], self._least[loop + 1]
         b, t = parts.stem.shape
         there = parts.stem >= 0
@@ -256,8 +264,8 @@ class Layers:
         wanted = wanted[self._fits(quad[wanted], owner[wanted], t, parts.used, room)]
         dropped_s = np.inf
         if not all_:
-            wanted = wanted[best_of_each(owner[wanted], cost[wanted], FITTINGS)]
-            wanted = wanted[np.argsort(cost[wanted], kind="stable")[:most]]
+            wanted = wanted[best_of_each(owner[wanted], cost[wanted], most[0])]
+            wanted = wanted[np.argsort(cost[wanted], kind="stable")[: most[1]]]
         elif wanted.size > MOST_JOINED:
             order = np.argsort(cost[wanted], kind="stable")
             dropped_s = float(cost[wanted[order[MOST_JOINED]]])
@@ -361,9 +369,3 @@ class Layers:
         wide = int((stem >= 0).sum(axis=1).max(initial=0))
         owned = np.where(stem >= 0, owned, 0)
         return Parts(stem[:, :wide], owned[:, :wide], used, cost)
-
-
-def _entries(keys: Sequence[str], drawn: Sequence[Collection[str]]) -> Floats:
-    """Return (G, K), 1 where a tyre of a group draws on a limit."""
-    table = [[float(key in one) for key in keys] for one in drawn]
-    return np.array(table).reshape(len(drawn), len(keys))

@@ -1,6 +1,6 @@
 """What a plan costs: paths of anonymous tyres on the corners, and the spares beside them."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from crewdesk.documents.stock import StockTyre
 from crewdesk.engine.carry import Carry, Offer, behind, sets_of, sets_with
 from crewdesk.engine.course import Course
-from crewdesk.engine.groups import Lineup
+from crewdesk.engine.groups import Group, Lineup
 from crewdesk.engine.limits import Limits
 from crewdesk.engine.tail import mean_of_worst
 from crewdesk.engine.tree import Tree
@@ -21,6 +21,7 @@ from crewdesk.regulations.predicates import (
 from crewdesk.units import CORNERS
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 Corners = tuple[int, int, int, int]
 Spares = tuple[int, ...]
 """Groups of the carried tyres, in order."""
@@ -61,11 +62,19 @@ class Valuer:
         self._times: dict[tuple[int, Corners, float], Floats] = {}
         self._punctures: dict[tuple[int, Corners, tuple[tuple[bool, ...], ...]], Floats] = {}
         self._covers: dict[tuple[int, Corners], tuple[bool, ...]] = {}
-        self._offers: dict[tuple[int, Corners, tuple[int, ...]], Offer] = {}
+        self._offers: dict[tuple[int, Corners, bytes], Offer] = {}
         self._axles: dict[tuple[int, int], str] = {}
         self._mixed: dict[Corners, bool] = {}
-        self._opens = [course.opens(g) for g in lineup.groups]
-        self._carried_on = [limits.carried_on(g) for g in lineup.groups]
+        carried_on = [limits.carried_on(g) for g in lineup.groups]
+        keys = sorted(limits.left)
+        self._left = np.array([limits.left[k] for k in keys], dtype=np.int64)
+        self._drawn = entries(keys, [g.tyre.draws_on for g in lineup.groups])
+        self._carried = entries(keys, carried_on)
+        self._counted = np.array([bool(c) for c in carried_on], dtype=bool)
+        self._size = np.array([g.size for g in lineup.groups], dtype=np.int64)
+        self._price = np.array([_bought_for(g) for g in lineup.groups])
+        opens = np.array([course.opens(g) for g in lineup.groups], dtype=np.int64)
+        self._there = opens[None, :] <= np.arange(course.n_loops)[:, None]
         busy = [loop.place_index for loop in course.tables.loops]
         self.carry = Carry(lineup, limits, behind(course.problem.places, busy), busy)
         self._mass = [course.spec(g.tyre).mass_kg for g in lineup.groups]
@@ -108,25 +117,13 @@ class Valuer:
         makers = self.limits.maker_of
         return not makers or len({makers[self.limits.class_of[g]] for g in groups}) <= 1
 
-    def counts_ok(self, used: Sequence[int], extra: Sequence[int]) -> bool:
-        """Return whether counts, budget and rims bear tyres used and only carried, by group."""
-        limits = self.limits
-        drawn, money = dict.fromkeys(limits.left, 0), 0.0
-        for group in self.lineup.groups:
-            n, more = used[group.index], extra[group.index]
-            given = group.tyre.given
-            if n and given.stock.new and not given.ever_fitted:
-                money += n * float(given.stock.price or 0.0)
-            for keys, count in (
-                (group.tyre.draws_on, n),
-                (self._carried_on[group.index], more),
-            ):
-                for key in keys:
-                    if count and key in drawn:
-                        drawn[key] += count
-        if limits.budget is not None and money > limits.budget + 1e-9:
-            return False
-        return all(n <= limits.left[key] for key, n in drawn.items())
+    def counts_ok(self, used: Ints, extra: Ints) -> bool:
+        """Return whether counts and budget bear tyres used and only carried, by group."""
+        if self.limits.budget is not None:
+            money = float(used @ self._price)
+            if money > self.limits.budget + 1e-9:
+                return False
+        return bool((used @ self._drawn + extra @ self._carried <= self._left).all())
 
     def wheels_ok(self, corners: Corners) -> bool:
         """Return whether few enough wheels change at the first place."""
@@ -219,10 +216,8 @@ class Valuer:
         owners = [self._owners(row) for row in corners]
         if not all(self.corners_ok(o) for o in owners):
             return None
-        used = [0] * len(self.lineup.groups)
-        for path in ordered:
-            used[int(self.tree.leaf_group[path])] += 1
-        if any(n > g.size for n, g in zip(used, self.lineup.groups, strict=True)):
+        used = np.bincount(self.tree.leaf_group[ordered], minlength=self._size.size)
+        if (used > self._size).any():
             return None
         for group in self.lineup.groups:
             forced = self.course.forced_corner(group)
@@ -241,25 +236,27 @@ class Valuer:
         ordered: tuple[int, ...],
         corners: tuple[Corners, ...],
         owners: list[Corners],
-        used: list[int],
+        used: Ints,
         base: Floats,
     ) -> Valued | None:
         """Return a plan with the spares that make it cheapest."""
-        groups = self.lineup.groups
-        extra = [0] * len(groups)
+        groups = self._size.size
+        extra = np.zeros(groups, dtype=np.int64)
         for g in self._forced_spares:
             if not used[g]:
                 extra[g] = 1
-        best = self._fill(corners, owners, used, extra, base)
+        on = np.zeros((len(owners), groups), dtype=np.int64)
+        np.add.at(on, (np.arange(len(owners))[:, None], np.array(owners)), 1)
+        best = self._fill(corners, owners, used, extra, on, base)
         while True:
             step: tuple[float, int] | None = None
-            for group in groups:
-                g = group.index
-                full = used[g] + extra[g] >= group.size
-                if full or not self._carried_on[g] or extra[g] >= 2:
-                    continue
+            room = self._room(used, extra, on)
+            may = self._counted & (used + extra < self._size) & (extra < 2)
+            for g in map(int, np.flatnonzero(may)):
                 extra[g] += 1
-                trial = self._fill(corners, owners, used, extra, base)
+                # A tyre that no loop can take on board besides changes nothing.
+                idle = best is not None and np.array_equal(self._room(used, extra, on), room)
+                trial = None if idle else self._fill(corners, owners, used, extra, on, base)
                 extra[g] -= 1
                 if trial is None:
                     continue
@@ -271,45 +268,53 @@ class Valuer:
                     return None
                 if best is not None:
                     break
-                best = self._fill(corners, owners, used, extra, base)
+                best = self._fill(corners, owners, used, extra, on, base)
                 if best is None:
                     return None
                 continue
             extra[step[1]] += 1
-            best = self._fill(corners, owners, used, extra, base)
+            best = self._fill(corners, owners, used, extra, on, base)
         spares, cost, total = best
         carried = tuple(
-            (g, n) for g, n in enumerate(extra) if n and any(g in s for s in spares)
+            (g, int(extra[g]))
+            for g in map(int, np.flatnonzero(extra))
+            if any(g in s for s in spares)
         )
         return Valued(ordered, corners, spares, carried, cost, total)
 
-    def _double(self, extra: list[int], used: list[int]) -> bool:
+    def _double(self, extra: Ints, used: Ints) -> bool:
         """Take two uncounted tyres at once where one alone does not make the least number."""
-        for group in self.lineup.groups:
-            g = group.index
-            room = group.size - used[g] - extra[g]
-            if not self._carried_on[g] or room < 2 or extra[g]:
-                continue
+        may = self._counted & (self._size - used - extra >= 2) & (extra == 0)
+        for g in map(int, np.flatnonzero(may)):
             extra[g] += 2
             if self.counts_ok(used, extra):
                 return True
             extra[g] -= 2
         return False
 
+    def _room(self, used: Ints, extra: Ints, on: Ints) -> Ints:
+        """Return (L, G), tyres of each group that may be carried in each loop, two at most."""
+        there = np.where(self._counted, used + extra, self._size)
+        return np.clip(np.where(self._there, there - on, 0), 0, 2)
+
     def _fill(
         self,
         corners: tuple[Corners, ...],
         owners: list[Corners],
-        used: list[int],
-        extra: list[int],
+        used: Ints,
+        extra: Ints,
+        on: Ints,
         base: Floats,
     ) -> tuple[tuple[Spares, ...], Floats, float] | None:
         """Return spares by loop with cost and objective, or None where too few are there."""
         if not self.counts_ok(used, extra):
             return None
         options: list[Offer] = []
-        for loop, row in enumerate(corners):
-            found = self._options(loop, row, owners[loop], used, extra)
+        for loop, room in enumerate(self._room(used, extra, on)):
+            key = (loop, corners[loop], room.tobytes())
+            if key not in self._offers:
+                self._offers[key] = self._offer(loop, corners[loop], owners[loop], room)
+            found = self._offers[key]
             if not found.spares:
                 return None
             options.append(found)
@@ -338,36 +343,14 @@ class Valuer:
         spares = tuple(o.spares[i] for o, i in zip(options, picked, strict=True))
         return spares, np.asarray(cost), total
 
-    def _options(
-        self,
-        loop: int,
-        corners: Corners,
-        owners: Corners,
-        used: list[int],
-        extra: list[int],
-    ) -> Offer:
-        """Return what may be carried in a loop, with the loop's cost."""
-        room: list[int] = []
-        for group in self.lineup.groups:
-            g = group.index
-            there = used[g] + extra[g] if self._carried_on[g] else group.size
-            if self._opens[g] > loop:
-                there = 0
-            room.append(max(min(there - owners.count(g), 2), 0))
-        key_ = (loop, corners, tuple(room))
-        if key_ not in self._offers:
-            self._offers[key_] = self._offer(loop, corners, owners, room)
-        return self._offers[key_]
-
-    def _offer(self, loop: int, corners: Corners, owners: Corners, room: list[int]) -> Offer:
-        """Return the same for given numbers of tyres to carry, by group."""
+    def _offer(self, loop: int, corners: Corners, owners: Corners, room: Ints) -> Offer:
+        """Return what may be carried with the loop's cost; room is by group."""
         kinds: dict[tuple[tuple[bool, ...], float, int], list[int]] = {}
-        for g, n in enumerate(room):
-            if n > 0:
-                # Where loops bind each other it matters which of equal spares is carried.
-                own = g if self.carry.binds else -1
-                key = (self.covers(g, owners), self._mass[g], own)
-                kinds.setdefault(key, []).extend([g] * n)
+        for g in map(int, np.flatnonzero(room)):
+            # Where loops bind each other it matters which of equal spares is carried.
+            own = g if self.carry.binds else -1
+            key = (self.covers(g, owners), self._mass[g], own)
+            kinds.setdefault(key, []).extend([g] * int(room[g]))
         must = self._forced_spares if loop == 0 else ()
         low, high = max(self.limits.spare_min, len(must)), self.limits.spare_max
         if loop == 0 and self.course.opens_at_once and self.limits.first_spares is not None:
@@ -397,3 +380,15 @@ class Valuer:
     def _rims_bear(self, n_spares: int) -> bool:
         """Return whether there are rims for the wheels that are on board at once."""
         return not self.limits.rims or 4 + n_spares <= sum(self.limits.rims.values())
+
+
+def entries(keys: Sequence[str], drawn: Sequence[Collection[str]]) -> Ints:
+    """Return (G, K), 1 where a tyre of a group draws on a limit."""
+    table = [[int(key in one) for key in keys] for one in drawn]
+    return np.array(table, dtype=np.int64).reshape(len(drawn), len(keys))
+
+
+def _bought_for(group: Group) -> float:
+    """Return what a tyre of a group takes from the budget when it is first fitted."""
+    given = group.tyre.given
+    return float(given.stock.price or 0.0) if given.stock.new and not given.ever_fitted else 0.0

@@ -1,6 +1,6 @@
 """Small exchanges that may better a plan."""
 
-from collections.abc import Iterator
+from itertools import combinations
 
 from crewdesk.engine.plans import Valued, Valuer
 from crewdesk.engine.tree import encode
@@ -23,36 +23,45 @@ def polished(valuer: Valuer, plan: Valued) -> Valued:
 
     Notes
     -----
-    The first exchange that helps is taken, then all are tried again.
+    An exchange that helps is taken at once, and the search goes on behind it; it ends
+    after a round without any.
 
     References
     ----------
     .. [1] Local search (operations research textbooks).
     """
-    better = True
-    while better:
-        better = False
-        for paths in _neighbours(valuer, plan):
-            trial = valuer.value(paths)
+    n_loops = valuer.tree.n_loops
+    places = [
+        (loop, one, two, end)
+        for loop in range(n_loops)
+        for one, two in combinations(range(4), 2)
+        for end in sorted({loop + 1, n_loops})
+    ]
+    since = 0
+    while since < len(places):
+        for place in places:
+            paths = _exchanged(valuer, plan, *place)
+            trial = None if paths is None else valuer.value(paths)
+            since += 1
             if trial is not None and trial.total_s < plan.total_s - 1e-9:
-                plan, better = trial, True
+                plan, since = trial, 0
+            if since >= len(places):
                 break
     return plan
 
 
-def _neighbours(valuer: Valuer, plan: Valued) -> Iterator[list[int]]:
-    """Return plans with two tyres of one loop exchanged."""
+def _exchanged(
+    valuer: Valuer, plan: Valued, loop: int, one: int, two: int, end: int
+) -> list[int] | None:
+    """Return a plan with the tyres on two corners exchanged from a loop to before another."""
     tree = valuer.tree
-    for loop, corners in enumerate(plan.corners):
-        for i, one in enumerate(corners):
-            for two in corners[i + 1 :]:
-                a, b = list(tree.steps(one)), list(tree.steps(two))
-                for end in sorted({loop + 1, tree.n_loops}):
-                    c, d = a.copy(), b.copy()
-                    c[loop:end], d[loop:end] = b[loop:end], a[loop:end]
-                    three = tree.find(int(tree.leaf_group[one]), encode(tuple(c)))
-                    four = tree.find(int(tree.leaf_group[two]), encode(tuple(d)))
-                    if three < 0 or four < 0 or {three, four} == {one, two}:
-                        continue
-                    rest = [p for p in plan.paths if p not in {one, two}]
-                    yield [*rest, three, four]
+    here = (plan.corners[loop][one], plan.corners[loop][two])
+    a, b = list(tree.steps(here[0])), list(tree.steps(here[1]))
+    a[loop:end], b[loop:end] = b[loop:end], a[loop:end]
+    paths = [
+        tree.find(int(tree.leaf_group[p]), encode(tuple(steps)))
+        for p, steps in zip(here, (a, b), strict=True)
+    ]
+    if min(paths) < 0 or set(paths) == set(here):
+        return None
+    return [*(p for p in plan.paths if p not in here), *paths]

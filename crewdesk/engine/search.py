@@ -11,12 +11,13 @@ from crewdesk.engine.carry import behind
 from crewdesk.engine.course import Course
 from crewdesk.engine.found import Found
 from crewdesk.engine.groups import Lineup
-from crewdesk.engine.layers import Layers
+from crewdesk.engine.layers import FITTINGS, Grown, Layers
 from crewdesk.engine.limits import Limits, Pattern, patterns
 from crewdesk.engine.master import Choice, Master, Priced, StoppedError
 from crewdesk.engine.planes import Planes
 from crewdesk.engine.plans import Valued, Valuer
 from crewdesk.engine.polish import polished
+from crewdesk.engine.reach import Reach
 from crewdesk.engine.siderows import side_rows
 from crewdesk.engine.stems import Stems
 from crewdesk.engine.tail import tail_weights
@@ -39,6 +40,12 @@ SOME, MOST_VALUED = 12, 400
 """Grown plans that are costed: of a sketch, and of a part of the proof."""
 GROWN_A_UNIT = 4000
 """Fittings that are costed for one unit of work."""
+WIDER, MORE = 500, 60
+"""Parts kept, and plans costed, where good plans are looked for and no proof."""
+PLANE_S = 0.05
+"""Planes that lift the relaxed plan by less do not help to find one. [s]"""
+FEWER = 8
+"""Fittings that a part goes on with there: more ways of beginning are kept instead."""
 SMALL = 300
 EXACT_S = 1e-7
 """With no more paths than SMALL the search closes to EXACT_S. [s]"""
@@ -52,12 +59,13 @@ class Search:
         course: Course,
         lineup: Lineup,
         limits: Limits,
+        reach: Reach | None = None,
     ) -> None:
         self.course = course
         self.lineup = lineup
         self.limits = limits
         scenarios = int(course.problem.conditions.air_c.shape[0])
-        grower = Grower(course, lineup.groups, single=False, scenarios=scenarios)
+        grower = Grower(course, lineup.groups, single=False, scenarios=scenarios, reach=reach)
         self.tree: Tree = grower.grow()
         self.valuer = Valuer(course, self.tree, lineup, limits)
         opens = [course.opens(g) for g in lineup.groups]
@@ -300,12 +308,47 @@ class Search:
         on_better: Callable[[Found], None] | None,
     ) -> None:
         """Grow some plans quickly and take the good ones."""
-        grown = self._layers(master, planes, priced).grow(NARROW, stop=master.stop)
+        layers = self._layers(master, planes, priced)
+        self._offer(
+            master, planes, layers.grow(NARROW, stop=master.stop), SOME, found, on_better
+        )
+
+    def _offer(
+        self,
+        master: Master,
+        planes: Planes,
+        grown: Grown,
+        most: int,
+        found: Found,
+        on_better: Callable[[Found], None] | None,
+    ) -> None:
+        """Cost the best of some grown plans."""
         found.work += grown.work // GROWN_A_UNIT
         before = found.best
-        self._value_all(grown.plans[:SOME], found)
+        self._value_all(grown.plans[:most], found)
         if found.best is not before:
             self._improve(master, planes, found, on_better)
+
+    def widen(self, found: Found, on_better: Callable[[Found], None] | None = None) -> None:
+        """Look wider for better plans behind a search, as long as there are any."""
+        if self.last is None or found.best is None:
+            return
+        master, planes = self.last
+        before = None
+        try:
+            while found.best is not before:
+                before = found.best
+                priced = master.relax()
+                while priced.feasible and planes.tighten(master, priced, PLANE_S):
+                    priced = master.relax()
+                if not priced.feasible:
+                    return
+                layers = self._layers(master, planes, priced)
+                for fittings in (FITTINGS, FEWER):
+                    grown = layers.grow(WIDER, fittings=fittings, stop=master.stop)
+                    self._offer(master, planes, grown, MORE, found, on_better)
+        except StoppedError:
+            return
 
     def _grow_all(
         self,

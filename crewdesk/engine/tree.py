@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from crewdesk.engine.groups import REST, Group, is_left
+from crewdesk.engine.reach import Reach
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -174,17 +175,34 @@ class _Level:
     rows: Ints
     """(loops so far, P)"""
     risk_s: Floats
-    used: NDArray[np.bool_]
+    used: Ints
+    """Loops on a corner so far."""
+    begun: Ints
+    """Loop in which it first stood on a corner; the number of loops before that."""
+
+
+def most_paths(scenarios: int) -> int:
+    """Return how many paths can be held."""
+    return min(MOST_PATHS, MOST_CELLS // scenarios)
 
 
 class Grower:
-    """Grows the paths of one group after the other."""
+    """Grows the paths of one group after the other.
+
+    Without a reach all paths are taken, or none; with one those within it.
+    """
 
     def __init__(
-        self, mover: Mover, groups: tuple[Group, ...], *, single: bool, scenarios: int = 1
+        self,
+        mover: Mover,
+        groups: tuple[Group, ...],
+        *,
+        single: bool,
+        scenarios: int = 1,
+        reach: Reach | None = None,
     ) -> None:
-        cells = MOST_CELLS // max(scenarios, mover.n_scenarios)
-        self._most = min(MOST_PATHS, cells) // max(len(groups), 1)
+        self._most = most_paths(max(scenarios, mover.n_scenarios)) // max(len(groups), 1)
+        self._reach = reach
         self._mover = mover
         self._groups = groups
         self._kind = np.float32 if single else np.float64
@@ -236,7 +254,7 @@ class Grower:
             part = np.arange(lo, min(lo + CHUNK, level.code.size))
             pieces.append(self._mover.money_s(group, level.state.take(part)))
         money = np.concatenate(pieces)
-        fitted = self._mover.first_fit_s(group) * level.used
+        fitted = self._mover.first_fit_s(group) * (level.used > 0)
         return np.asarray(money + (fitted + level.risk_s)[:, None])
 
     def _grow_group(self, group: Group) -> _Level:
@@ -250,10 +268,13 @@ class Grower:
             code=np.zeros(1, dtype=np.int64),
             rows=np.zeros((0, 1), dtype=np.int64),
             risk_s=np.zeros(1),
-            used=np.zeros(1, dtype=bool),
+            used=np.zeros(1, dtype=np.int64),
+            begun=np.full(1, mover.n_loops, dtype=np.int64),
         )
         for loop in range(mover.n_loops):
             level = self._next(group, loop, level)
+            if self._reach is not None:
+                continue
             # Of few loops all paths are taken however many tyres there are.
             if level.code.size > self._most and mover.n_loops > FEWEST_LOOPS:
                 raise TooManyPathsError(max(loop, FEWEST_LOOPS))
@@ -272,6 +293,9 @@ class Grower:
             may = np.ones(level.code.size, dtype=bool)
             if group.tyre.one_side:
                 may = (level.side == -1) | (level.side == wanted)
+            if self._reach is not None:
+                may &= level.used < self._reach.loops
+                may &= loop - level.begun < self._reach.span
             parents = np.flatnonzero(may)
             for lo in range(0, parents.size, CHUNK):
                 piece = self._run(group, loop, corner, level, parents[lo : lo + CHUNK])
@@ -287,6 +311,7 @@ class Grower:
                     rows=np.concatenate([level.rows, empty]),
                     risk_s=level.risk_s,
                     used=level.used,
+                    begun=level.begun,
                 )
             )
         return _merged(parts, level, loop)
@@ -317,7 +342,8 @@ class Grower:
             code=level.code[kept] * 5 + corner,
             rows=np.concatenate([level.rows[:, kept], rows[None, :]]),
             risk_s=level.risk_s[kept] + mover.risk_s(group, after),
-            used=np.ones(keep.size, dtype=bool),
+            used=level.used[kept] + 1,
+            begun=np.minimum(level.begun[kept], loop),
         )
 
 
@@ -339,7 +365,8 @@ def _merged(parts: list[_Level], before: _Level, loop: int) -> _Level:
             code=none,
             rows=np.zeros((loop + 1, 0), dtype=np.int64),
             risk_s=np.zeros(0),
-            used=np.zeros(0, dtype=bool),
+            used=none,
+            begun=none,
         )
     states = [p.state for p in parts]
     return _Level(
@@ -354,6 +381,7 @@ def _merged(parts: list[_Level], before: _Level, loop: int) -> _Level:
         rows=np.concatenate([p.rows for p in parts], axis=1),
         risk_s=np.concatenate([p.risk_s for p in parts]),
         used=np.concatenate([p.used for p in parts]),
+        begun=np.concatenate([p.begun for p in parts]),
     )
 
 
