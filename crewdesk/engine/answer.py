@@ -101,6 +101,9 @@ def answer(desk: Desk, *, explain: bool = True) -> Told:
     ranked = sorted(found.seen.values(), key=lambda p: (p.total_s, p.paths))
     nearest: Report | None = None
     for plan in ranked[:NAMED]:
+        if desk.stop is not None:
+            # Some answer is wanted: only who gives up altogether ends this.
+            desk.stop()
         report = reported(desk, plan)
         if report is not None and not report.stops:
             break

@@ -163,7 +163,7 @@ def _changes(problem: Problem) -> Iterator[tuple[Lift, Change]]:
     )
 
 
-def has_plan(problem: Problem) -> bool:
+def has_plan(problem: Problem, ask: Callable[[], bool] | None = None) -> bool:
     """Return whether some plan keeps all the rules, judged on the best estimate."""
     tyres = lineup(problem)
     for wanted in problem.choices.locks.values():
@@ -174,9 +174,9 @@ def has_plan(problem: Problem) -> bool:
         return False
     course = Course(problem, tyres, mean_conditions(problem.conditions))
     try:
-        search = Search(course, tyres, bounds)
+        search = Search(course, tyres, bounds, ask=ask)
     except TooManyPathsError as error:
-        return has_plan(cut(problem, error.loops))
+        return has_plan(cut(problem, error.loops), ask)
     found = search.run(rounds=1, prove=False)
     return found.best is not None
 
@@ -238,12 +238,12 @@ def lifts(
             changed = problem
             for _, change in chosen:
                 changed = change(changed)
-            if has_plan(changed):
+            if has_plan(changed, stop):
                 return tuple(lift for lift, _ in chosen)
     changed = problem
     for _, change in ways:
         changed = change(changed)
-    if has_plan(changed):
+    if has_plan(changed, stop):
         return tuple(lift for lift, _ in ways)
     usable = sum(t.usable for t in problem.tyres)
     return (*(lift for lift, _ in ways), Lift("QTY-5", f"only {usable} tyres to be used"))

@@ -1,6 +1,6 @@
 """What a plan costs: paths of anonymous tyres on the corners, and the spares beside them."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -52,7 +52,15 @@ class Valued:
 class Valuer:
     """Costs plans exactly over one tree; remembers loops it has seen."""
 
-    def __init__(self, course: Course, tree: Tree, lineup: Lineup, limits: Limits) -> None:
+    def __init__(
+        self,
+        course: Course,
+        tree: Tree,
+        lineup: Lineup,
+        limits: Limits,
+        ask: Callable[[], bool] | None = None,
+    ) -> None:
+        self._ask = ask
         self.course = course
         self.tree = tree
         self.lineup = lineup
@@ -207,6 +215,9 @@ class Valuer:
 
     def value(self, paths: Sequence[int]) -> Valued | None:
         """Return the exact cost of a plan with its best spares, or None if it breaks a rule."""
+        if self._ask is not None:
+            # A plan is costed or not: only who gives up altogether ends this.
+            self._ask()
         corners = self.arrange(paths)
         if corners is None or not self.wheels_ok(corners[0]):
             return None

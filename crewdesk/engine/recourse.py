@@ -162,7 +162,7 @@ def recourse(problem: Problem, result: PlanResult, stop: Stop | None = None) -> 
     tyres = lineup(problem)
     course = Course(problem, tyres, problem.conditions)
     try:
-        search = Answers(course, tyres, limits(problem, tyres))
+        search = Answers(course, tyres, limits(problem, tyres), ask=stop)
     except TooManyPathsError:
         return None
     plans = [result.plan, *(a.plan for a in result.alternatives)]

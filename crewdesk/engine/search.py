@@ -52,7 +52,10 @@ EXACT_S = 1e-7
 
 
 class Search:
-    """One course, one tree, the best plan over it."""
+    """One course, one tree, the best plan over it.
+
+    ``ask`` is called often; whoever wants nothing any more raises from there.
+    """
 
     def __init__(
         self,
@@ -60,14 +63,17 @@ class Search:
         lineup: Lineup,
         limits: Limits,
         reach: Reach | None = None,
+        ask: Callable[[], bool] | None = None,
     ) -> None:
         self.course = course
         self.lineup = lineup
         self.limits = limits
         scenarios = int(course.problem.conditions.air_c.shape[0])
-        grower = Grower(course, lineup.groups, single=False, scenarios=scenarios, reach=reach)
+        grower = Grower(
+            course, lineup.groups, single=False, scenarios=scenarios, reach=reach, ask=ask
+        )
         self.tree: Tree = grower.grow()
-        self.valuer = Valuer(course, self.tree, lineup, limits)
+        self.valuer = Valuer(course, self.tree, lineup, limits, ask)
         opens = [course.opens(g) for g in lineup.groups]
         self.patterns: list[tuple[Pattern, ...]] = []
         for loop in range(course.n_loops):
@@ -204,7 +210,7 @@ class Search:
         master, planes = self.master(weights), self.planes(weights)
         self.last = (master, planes)
         if stop is not None:
-            master.stop = lambda: found.best is not None and stop()
+            master.stop = lambda: stop() and found.best is not None
         for loop in range(self.course.n_loops):
             master.add_cut(planes.puncture_plane(loop, None))
             master.add_cut(planes.opening_plane(loop))

@@ -99,20 +99,20 @@ def searched(
             best_told = result.objective.total_s
             on_progress(result)
 
-    quick = _quick(problem, course, tyres, bounds)
+    quick = _quick(problem, course, tyres, bounds, stop)
     sketch = Found()
     if quick is not None:
         sketch = quick.run(prove=False, rounds=SKETCH_ROUNDS, work_limit=limit, stop=stop)
         # What it says of all plans holds for its own paths and weather alone.
         tell(quick, replace(sketch, bound_s=-np.inf))
     try:
-        reach, search = None, Search(course, tyres, bounds)
+        reach, search = None, Search(course, tyres, bounds, ask=stop)
     except TooManyPathsError:
         most = most_paths(course.n_scenarios) // REACHED
         reach = widest(course.n_loops, _kinds(course, tyres), most)
         if reach is None:
             raise
-        search = Search(course, tyres, bounds, reach)
+        search = Search(course, tyres, bounds, reach, stop)
     begin: list[Valued] = []
     if quick is not None and sketch.best is not None:
         moved = carried_over(quick, search, sketch.best)
@@ -142,7 +142,9 @@ def searched(
     return Desk(problem, tyres, bounds, course, search, reporter, found, stop)
 
 
-def _quick(problem: Problem, course: Course, tyres: Lineup, bounds: Limits) -> Search | None:
+def _quick(
+    problem: Problem, course: Course, tyres: Lineup, bounds: Limits, stop: Stop | None
+) -> Search | None:
     """Return a small search to begin with: the best estimate of the weather, short paths."""
     long = course.n_loops >= LONG_DAY
     alone = course.n_scenarios == 1
@@ -150,9 +152,9 @@ def _quick(problem: Problem, course: Course, tyres: Lineup, bounds: Limits) -> S
         return None
     simple = course if alone else Course(problem, tyres, mean_conditions(problem.conditions))
     if not long:
-        return Search(simple, tyres, bounds)
+        return Search(simple, tyres, bounds, ask=stop)
     reach = nearest(course.n_loops, _kinds(course, tyres), most_paths(1) // REACHED)
-    return None if reach is None else Search(simple, tyres, bounds, reach)
+    return None if reach is None else Search(simple, tyres, bounds, reach, stop)
 
 
 def _kinds(course: Course, tyres: Lineup) -> list[Kind]:

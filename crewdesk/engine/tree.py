@@ -1,5 +1,6 @@
 """Every path that a tyre of each group can take over the loops, with what it costs there."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -200,7 +201,9 @@ class Grower:
         single: bool,
         scenarios: int = 1,
         reach: Reach | None = None,
+        ask: Callable[[], bool] | None = None,
     ) -> None:
+        self._ask = ask
         self._most = most_paths(max(scenarios, mover.n_scenarios)) // max(len(groups), 1)
         self._reach = reach
         self._mover = mover
@@ -247,10 +250,16 @@ class Grower:
         )
         return tree
 
+    def _pulse(self) -> None:
+        """Let whoever gives up altogether end this; half a tree is of no use to others."""
+        if self._ask is not None:
+            self._ask()
+
     def _own_s(self, group: Group, level: _Level) -> Floats:
         """Return (P, S): money, the first fitting and tread risk."""
         pieces = [np.zeros((0, self._mover.n_scenarios))]
         for lo in range(0, level.code.size, CHUNK):
+            self._pulse()
             part = np.arange(lo, min(lo + CHUNK, level.code.size))
             pieces.append(self._mover.money_s(group, level.state.take(part)))
         money = np.concatenate(pieces)
@@ -298,6 +307,7 @@ class Grower:
                 may &= loop - level.begun < self._reach.span
             parents = np.flatnonzero(may)
             for lo in range(0, parents.size, CHUNK):
+                self._pulse()
                 piece = self._run(group, loop, corner, level, parents[lo : lo + CHUNK])
                 if piece is not None:
                     parts.append(piece)

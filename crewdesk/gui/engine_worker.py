@@ -13,12 +13,17 @@ ASK = "crewdesk.desk.ask:answer"
 JUDGE = "crewdesk.gui.engine_worker:judge_fitting"
 LOOK_OVER = "crewdesk.gui.engine_worker:look_over"
 LEARN = "crewdesk.gui.engine_worker:what_was_learnt"
+AHEAD = "crewdesk.gui.engine_worker:what_lies_ahead"
 
 
 class Number(Protocol):
     """A number shared with the window: the newest request."""
 
     value: int
+
+
+class _SupersededError(Exception):
+    """Something newer is asked."""
 
 
 def _work(name: str) -> Callable[..., Any]:
@@ -53,23 +58,30 @@ def _one(
     number: int,
     arguments: tuple[Any, ...],
 ) -> tuple[str, int, Any]:
-    def stop() -> bool:
+    def old() -> bool:
         # What a page wants to know carries a number below zero and goes on beside any call.
         return newest.value != number if number >= 0 else newest.value < 0
 
+    def stop() -> bool:
+        # Nobody waits for this any more: out of wherever the work asks, at once.
+        if old():
+            raise _SupersededError
+        return False
+
     def tell(better: Any) -> None:
-        if not stop():
+        if not old():
             pipe.send(("progress", number, better))
 
     try:
-        if stop():
-            return ("stopped", number, None)
+        stop()
         result = work(*arguments[:3], number, arguments[3], stop, tell)
+    except _SupersededError:
+        return ("stopped", number, None)
     except CrewdeskError as error:
         return ("failed", number, (error.message, error.hint))
     except Exception:
         return ("broken", number, traceback.format_exc())
-    return ("stopped", number, None) if stop() else ("answer", number, result)
+    return ("stopped", number, None) if old() else ("answer", number, result)
 
 
 def work_here(name: str, arguments: tuple[Any, ...], number: int) -> Any:
@@ -91,6 +103,20 @@ def what_was_learnt(
     from crewdesk.desk.learn import learn
 
     return learn(bundle, state, now)
+
+
+def what_lies_ahead(
+    bundle: Any,
+    state: Any,
+    asked: tuple[str, Mapping[Any, str | None]],
+    _number: int,
+    now: Any,
+    *_: Any,
+) -> Any:
+    """Return what the stages ahead will do to the wheels of a fitting at a place."""
+    from crewdesk.desk.ahead_told import tell_ahead
+
+    return tell_ahead(bundle, state, *asked, now)
 
 
 def judge_fitting(
