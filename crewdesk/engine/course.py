@@ -1,11 +1,11 @@
 """Tyres move through the loops: wear, grip, worth, and the car's time."""
 
 from functools import cached_property
-from math import erf, log, sqrt
+from math import erf, sqrt
 from typing import cast
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from crewdesk.conditions.moments import Conditions
 from crewdesk.engine.groups import REST, Group, Lineup, Tyre, least_mm
@@ -27,14 +27,16 @@ TENTH_POINT = 1.2815515655446004
 
 
 def below_share(
-    start_mm: float, loss_mm: float, minimum_mm: float, sd: float, sd_mm: float
-) -> float:
+    start_mm: ArrayLike, loss_mm: ArrayLike, minimum_mm: float, sd: float, sd_mm: float
+) -> Floats:
     r"""Return the chance that a depth ends below the minimum.
 
     Parameters
     ----------
-    start_mm, loss_mm, minimum_mm : float
-        Depth now, loss predicted, limit. [mm]
+    start_mm, loss_mm : array_like, shape (P,)
+        Depth now and loss predicted. [mm]
+    minimum_mm : float
+        Limit. [mm]
     sd : float
         Standard deviation of the logarithm of the loss.
     sd_mm : float
@@ -42,7 +44,7 @@ def below_share(
 
     Returns
     -------
-    float
+    numpy.ndarray, shape (P,)
         0 to 1.
 
     Notes
@@ -56,19 +58,23 @@ def below_share(
 
     Examples
     --------
-    >>> below_share(5.0, 3.4, 1.6, 0.48, 0.0)
+    >>> float(below_share(5.0, 3.4, 1.6, 0.48, 0.0))
     0.5
     """
-    room = start_mm - minimum_mm
-    if room <= 0.0:
-        return 1.0
-    if loss_mm <= 0.0:
-        return 0.0
-    spread = sqrt(sd * sd + (sd_mm / room) ** 2)
-    if spread == 0.0:
-        return float(loss_mm > room)
-    z = (log(loss_mm) - log(room)) / spread
-    return 0.5 * (1.0 + erf(z / sqrt(2.0)))
+    start, loss = np.broadcast_arrays(
+        np.asarray(start_mm, dtype=np.float64), np.asarray(loss_mm, dtype=np.float64)
+    )
+    room = start - minimum_mm
+    open_ = (room > 0.0) & (loss > 0.0)
+    share = np.where(room <= 0.0, 1.0, 0.0)
+    left, lost = room[open_], loss[open_]
+    spread = np.sqrt(sd * sd + (sd_mm / left) ** 2)
+    ahead = np.log(lost) - np.log(left)
+    # Without any doubt it is below or it is not.
+    sure = np.where(ahead > 0.0, np.inf, -np.inf)
+    z = np.divide(ahead, spread, out=sure, where=spread > 0.0)
+    share[open_] = [0.5 * (1.0 + erf(x)) for x in (z / sqrt(2.0)).tolist()]
+    return np.asarray(share)
 
 
 class Course:
@@ -194,13 +200,13 @@ class Course:
             room = room - margin * sd
         return np.asarray(room)
 
-    def below(self, tyre: Tyre, ends_mm: Floats) -> float:
-        """Return the chance of being below the minimum, from the three mean depths."""
-        least = int(np.argmin(ends_mm))
-        start = tyre.given.tread_mm[least]
+    def below(self, tyre: Tyre, ends_mm: Floats) -> Floats:
+        """Return (P,), chances of being below the minimum, from mean depths (P, 3)."""
+        least = ends_mm.argmin(axis=1)
+        start = np.array(tyre.given.tread_mm)[least]
         return below_share(
             start,
-            start - float(ends_mm[least]),
+            start - ends_mm[np.arange(least.size), least],
             self.minimum_mm,
             self.wear_sd(tyre),
             tyre.given.tread_sd_mm,
@@ -212,7 +218,7 @@ class Course:
         price = self.problem.settings.tread_risk_s
         if price == 0.0:
             return np.zeros(ends.shape[0])
-        return np.array([price * self.below(group.tyre, e) for e in ends])
+        return price * self.below(group.tyre, ends)
 
     def worth(self, tyre: Tyre, state: State) -> Floats:
         """Return (P, S), the worth of a tyre that has been on a hub. [money]."""

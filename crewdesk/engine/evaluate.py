@@ -122,7 +122,7 @@ class Evaluator:
                 run=run,
                 stages=tuple(stages),
                 ends_mm=ends,
-                below=self.course.below(subject, ends),
+                below=float(self.course.below(subject, ends[None])[0]),
                 room_mm=float(self.course.room_mm(subject, run.state)[0]),
             )
         return self._steps[key]

@@ -82,6 +82,7 @@ def tell(size: Size, answers: dict[str, list[Row]]) -> tuple[list[str], float | 
             print(f"           {why}")
     worse: list[str] = []
     ratios: list[float] = []
+    level: list[float] = []
     leads: list[float] = []
     open_: list[str] = []
     mine = answers.get("engine", [])
@@ -101,6 +102,9 @@ def tell(size: Size, answers: dict[str, list[Row]]) -> tuple[list[str], float | 
         lead = best["value_s"] - row["value_s"]
         leads.append(lead)
         ratios.append(row["elapsed_s"] / best["elapsed_s"])
+        reached = [t for t, value in row["seen"] if value <= best["value_s"] + SAME_S]
+        if reached and best.get("found_s"):
+            level.append(reached[0] / best["found_s"])
         if lead < -SAME_S:
             worse.append(
                 f"{size} number {seed}: {-lead:.3f} s worse than {best['value_s']:.4f}"
@@ -114,6 +118,8 @@ def tell(size: Size, answers: dict[str, list[Row]]) -> tuple[list[str], float | 
     if leads:
         print(f"  engine's plan better than the better reference by {spread(leads, 3)} s")
         print(f"  engine's time over the better reference's: {spread(ratios)}")
+    if level:
+        print(f"  time to a plan as good as that, over the reference's: {spread(level)}")
     for line in open_:
         print(f"  {line}")
     times = of(mine, "elapsed_s")

@@ -34,6 +34,8 @@ class Referred:
     plans: int = 0
     elapsed_s: float = 0.0
     first_s: float | None = None
+    found_s: float | None = None
+    """When it had the plan of the value."""
     arcs: int = 0
     plan: list[dict[str, str | None]] = field(default_factory=list)
     """That of the value."""
@@ -339,6 +341,7 @@ def solve(net: Network, way: Solve, limit_s: float, began: float | None = None) 
                 found.codes |= {b.code for b in judged.breaches}
         elif found.value_s is None or judged.objective.total_s < found.value_s:
             found.value_s = judged.objective.total_s
+            found.found_s = perf_counter() - start_s
             found.plan = [dict(loop.fitting) for loop in judged.plan]
         if found.first_s is None:
             found.first_s = perf_counter() - start_s

@@ -10,6 +10,7 @@ from time import perf_counter
 from typing import Any
 
 from crewdesk.engine.judge import judge
+from crewdesk.engine.result import PlanResult
 from crewdesk.engine.solve import propose
 from tests.benchmarks.instances import Size, instance
 
@@ -21,21 +22,28 @@ MEMORY_BYTES = 4 << 30
 def by_engine(size: Size, seed: int, limit_s: float) -> dict[str, Any]:
     """Return what the engine finds in the time."""
     problem = instance(size, seed)
-    first: list[float] = []
+    seen_at: list[tuple[float, float]] = []
     began = perf_counter()
 
     def late() -> bool:
         return perf_counter() - began > limit_s
 
-    def seen(_: object) -> None:
-        first.append(perf_counter() - began)
+    def seen(better: PlanResult) -> None:
+        if better.objective is not None:
+            seen_at.append((perf_counter() - began, better.objective.total_s))
 
     result = propose(problem, effort="proof", stop=late, on_progress=seen, work_limit=10**9)
     spent = perf_counter() - began
-    told: dict[str, Any] = {"elapsed_s": spent, "first_s": first[0] if first else spent}
+    told: dict[str, Any] = {
+        "elapsed_s": spent,
+        "first_s": seen_at[0][0] if seen_at else spent,
+        "seen": seen_at,
+    }
     if not result.plan or result.objective is None:
         return told
     judged = judge(problem, [loop.fitting for loop in result.plan])
+    if result.objective is not None:
+        seen_at.append((spent, result.objective.total_s))
     told["value_s"] = judged.objective.total_s if judged.objective else None
     told["illegal"] = len(judged.breaches)
     told["gap_s"] = result.gap_s
@@ -57,6 +65,7 @@ def by_reference(size: Size, seed: int, limit_s: float, name: str) -> dict[str, 
     return {
         "elapsed_s": found.elapsed_s,
         "first_s": found.first_s,
+        "found_s": found.found_s,
         "value_s": found.value_s,
         "illegal": found.illegal,
         "codes": sorted(found.codes),
