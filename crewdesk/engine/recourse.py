@@ -48,13 +48,7 @@ class Answers(Search):
 
     def part(self, weights: Floats, touch: Sequence[Valued]) -> tuple[Master, Planes, Priced]:
         """Return the relaxed program for some weights over the scenarios."""
-        master, planes = self.master(weights), self.planes(weights)
-        for loop in range(self.course.n_loops):
-            master.add_cut(planes.puncture_plane(loop, None))
-            master.add_cut(planes.opening_plane(loop))
-        for plan in touch:
-            self._touch(master, planes, plan)
-            master.add_paths(plan.paths)
+        master, planes = self.begun(weights, touch)
         priced = master.relax()
         for _ in range(ROUNDS):
             if not priced.feasible or not planes.tighten(master, priced):
@@ -66,7 +60,7 @@ class Answers(Search):
         """Return plans with the first fitting of another one, whatever comes later."""
         tree = self.tree
         owner = [int(tree.leaf_group[p]) for p in first.corners[0]]
-        step = np.array([tree.steps(p)[0] for p in range(tree.size)], dtype=np.int64)
+        step = tree.first_step
         wanted = np.append(np.array(owner, dtype=np.int64), -1)[step]
         fits = (step == REST) | (tree.leaf_group == wanted)
         choice = self.choice_of(first)
@@ -81,7 +75,7 @@ class Answers(Search):
             plan = None if dived is None else self.valuer.value(dived.paths)
             if plan is None or any(plan.paths == p.paths for p in found):
                 break
-            self._touch(master, planes, plan)
+            self.touch(master, planes, plan)
             mine = [int(tree.leaf_group[p]) for p in plan.corners[0]]
             if mine == owner and plan.spares[0] == first.spares[0]:
                 found.append(plan)

@@ -64,10 +64,10 @@ def rivals(search: Search, found: Found, most: int, work_limit: int) -> list[Val
     """
     if search.last is None or found.best is None:
         return []
-    master, planes = search.last
+    hunt, master = search.last, search.last.master
     tree, limits = search.tree, search.limits
     kind = np.array(limits.kind_of, dtype=np.int64)[tree.leaf_group]
-    first = np.array([tree.steps(p)[0] for p in range(tree.size)], dtype=np.int64)
+    first = tree.first_step
     own = key_of(search, found.best)
     ranked = []
     work = 0
@@ -98,7 +98,7 @@ def rivals(search: Search, found: Found, most: int, work_limit: int) -> list[Val
         for _ in range(DIVES_ALONE if search.course.n_scenarios == 1 else DIVES):
             choice, done = master.dive()
             work += done
-            if choice is None or not search.take(choice, found, planes):
+            if choice is None or not hunt.take(choice):
                 break
     master.restrict()
     found.work += work

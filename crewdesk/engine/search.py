@@ -11,12 +11,11 @@ from crewdesk.engine.carry import behind
 from crewdesk.engine.course import Course
 from crewdesk.engine.found import Found
 from crewdesk.engine.groups import Lineup
-from crewdesk.engine.layers import FITTINGS, Grown, Layers
+from crewdesk.engine.hunt import Hunt
 from crewdesk.engine.limits import Limits, Pattern, patterns
 from crewdesk.engine.master import Choice, Master, Priced, StoppedError
 from crewdesk.engine.planes import Planes
 from crewdesk.engine.plans import Valued, Valuer
-from crewdesk.engine.polish import polished
 from crewdesk.engine.reach import Reach
 from crewdesk.engine.siderows import side_rows
 from crewdesk.engine.stems import Stems
@@ -25,27 +24,15 @@ from crewdesk.engine.tree import Grower, Tree
 from crewdesk.units import CORNERS
 
 Floats = NDArray[np.float64]
-Open = tuple[NDArray[np.bool_], tuple[NDArray[np.bool_], ...]]
-"""Paths and, by loop, patterns that are open."""
 
 TOLERANCE_S = 0.01
 """Value less bound at which a plan counts as proven. [s]"""
 FIRST_PLAN = 80
 """Units of work spent on finding any plan where rounding finds none."""
+BEGUN_WITH = 8
+"""Plans known before that planes touch at from the beginning."""
 SKETCHED = (1, 2)
 """Rounds of planes after which plans are grown already."""
-NARROW, WIDE = 120, 3000
-"""Parts of plans kept where some plans are wanted, and where all are. Tuning values."""
-SOME, MOST_VALUED = 12, 400
-"""Grown plans that are costed: of a sketch, and of a part of the proof."""
-GROWN_A_UNIT = 4000
-"""Fittings that are costed for one unit of work."""
-WIDER, MORE = 500, 60
-"""Parts kept, and plans costed, where good plans are looked for and no proof."""
-PLANE_S = 0.05
-"""Planes that lift the relaxed plan by less do not help to find one. [s]"""
-FEWER = 8
-"""Fittings that a part goes on with there: more ways of beginning are kept instead."""
 SMALL = 300
 EXACT_S = 1e-7
 """With no more paths than SMALL the search closes to EXACT_S. [s]"""
@@ -83,7 +70,8 @@ class Search:
                 found = tuple(p for p in found if self._holds_forced(p))
             self.patterns.append(found)
         self.opens = opens
-        self.last: tuple[Master, Planes] | None = None
+        self.last: Hunt | None = None
+        """What the last search found plans with."""
         busy = [loop.place_index for loop in course.tables.loops]
         places = course.problem.places
         self.side = side_rows(
@@ -133,6 +121,17 @@ class Search:
         """Return the maker of planes for some weights."""
         mass = [self.course.spec(g.tyre).mass_kg for g in self.lineup.groups]
         return Planes(self.course, self.tree, self.limits, self.patterns, mass, weights)
+
+    def begun(self, weights: Floats, plans: Sequence[Valued]) -> tuple[Master, Planes]:
+        """Return the program with its first planes, and those that touch at some plans."""
+        master, planes = self.master(weights), self.planes(weights)
+        for loop in range(self.course.n_loops):
+            master.add_cut(planes.puncture_plane(loop, None))
+            master.add_cut(planes.opening_plane(loop))
+        for plan in plans:
+            self.touch(master, planes, plan)
+            master.add_paths(plan.paths)
+        return master, planes
 
     def choice_of(self, plan: Valued) -> Choice | None:
         """Return a plan as the program sees it."""
@@ -207,16 +206,20 @@ class Search:
         first_plan: int,
     ) -> None:
         """Search once with fixed weights over the scenarios."""
-        master, planes = self.master(weights), self.planes(weights)
-        self.last = (master, planes)
+        master, planes = self.begun(weights, list(found.seen.values())[:BEGUN_WITH])
+        hunt = Hunt(
+            self.valuer,
+            lambda: self.stems,
+            self.limits,
+            master,
+            planes,
+            lambda plan: self.touch(master, planes, plan),
+            found,
+            on_better,
+        )
+        self.last = hunt
         if stop is not None:
             master.stop = lambda: stop() and found.best is not None
-        for loop in range(self.course.n_loops):
-            master.add_cut(planes.puncture_plane(loop, None))
-            master.add_cut(planes.opening_plane(loop))
-        for plan in list(found.seen.values())[:8]:
-            self._touch(master, planes, plan)
-            master.add_paths(plan.paths)
         priced: Priced | None = None
         for turn in range(rounds):
             priced = master.relax()
@@ -230,24 +233,24 @@ class Search:
             if not planes.tighten(master, priced):
                 break
             if turn in SKETCHED:
-                self._sketch(master, planes, priced, found, on_better)
+                hunt.sketch(priced)
         if priced is None:
             return
-        self._sketch(master, planes, priced, found, on_better)
+        hunt.sketch(priced)
         if found.best is None:
-            self._dive(master, planes, found, on_better)
+            hunt.dive()
         if found.best is None:
             most = found.work + first_plan
 
             def enough() -> bool:
                 return found.best is not None or (stop is not None and stop())
 
-            self._prove(master, planes, found, enough, most, on_better)
+            self._prove(hunt, enough, most)
         if not prove or self._halted(found, stop, work_limit):
             return
         if not np.array_equal(planes.weights, self._weights(found)):
             return
-        self._prove(master, planes, found, stop, work_limit, on_better)
+        self._prove(hunt, stop, work_limit)
 
     def _weights(self, found: Found) -> Floats:
         """Return the weights over the scenarios that suit the best plan."""
@@ -265,7 +268,7 @@ class Search:
             return True
         return found.work >= work_limit or (stop is not None and stop())
 
-    def _touch(self, master: Master, planes: Planes, plan: Valued) -> None:
+    def touch(self, master: Master, planes: Planes, plan: Valued) -> None:
         """Add the planes that touch at a plan."""
         choice = self.choice_of(plan)
         for loop, corners in enumerate(plan.corners):
@@ -277,186 +280,18 @@ class Search:
                 front, rear = planes.axle_hazards(loop, rows)
                 master.add_cut(planes.puncture_plane(loop, choice.patterns[loop], front, rear))
 
-    def _dive(
-        self,
-        master: Master,
-        planes: Planes,
-        found: Found,
-        on_better: Callable[[Found], None] | None,
-    ) -> None:
-        """Round the relaxed program to plans, with planes that touch at each."""
-        for _ in range(3):
-            choice, work = master.dive()
-            found.work += work
-            if choice is None or not self._take(master, planes, choice, found, on_better):
-                return
-
     @cached_property
-    def _stems(self) -> Stems:
+    def stems(self) -> Stems:
+        """The beginnings of all paths."""
         return Stems(self.tree)
 
-    def _layers(
-        self,
-        master: Master,
-        planes: Planes,
-        priced: Priced,
-        open_: Open | None = None,
-    ) -> Layers:
-        """Return what grows plans under the prices of a relaxed program."""
-        return Layers(self.valuer, self._stems, self.limits, master, planes, priced, open_)
-
-    def _sketch(
-        self,
-        master: Master,
-        planes: Planes,
-        priced: Priced,
-        found: Found,
-        on_better: Callable[[Found], None] | None,
-    ) -> None:
-        """Grow some plans quickly and take the good ones."""
-        layers = self._layers(master, planes, priced)
-        self._offer(
-            master, planes, layers.grow(NARROW, stop=master.stop), SOME, found, on_better
-        )
-
-    def _offer(
-        self,
-        master: Master,
-        planes: Planes,
-        grown: Grown,
-        most: int,
-        found: Found,
-        on_better: Callable[[Found], None] | None,
-    ) -> None:
-        """Cost the best of some grown plans."""
-        found.work += grown.work // GROWN_A_UNIT
-        before = found.best
-        self._value_all(grown.plans[:most], found)
-        if found.best is not before:
-            self._improve(master, planes, found, on_better)
-
-    def widen(self, found: Found, on_better: Callable[[Found], None] | None = None) -> None:
-        """Look wider for better plans behind a search, as long as there are any."""
-        if self.last is None or found.best is None:
-            return
-        master, planes = self.last
-        before = None
-        try:
-            while found.best is not before:
-                before = found.best
-                priced = master.relax()
-                while priced.feasible and planes.tighten(master, priced, PLANE_S):
-                    priced = master.relax()
-                if not priced.feasible:
-                    return
-                layers = self._layers(master, planes, priced)
-                for fittings in (FITTINGS, FEWER):
-                    grown = layers.grow(WIDER, fittings=fittings, stop=master.stop)
-                    self._offer(master, planes, grown, MORE, found, on_better)
-        except StoppedError:
-            return
-
-    def _grow_all(
-        self,
-        master: Master,
-        planes: Planes,
-        priced: Priced,
-        found: Found,
-        open_: Open,
-        below_s: float,
-        on_better: Callable[[Found], None] | None,
-    ) -> tuple[float, int]:
-        """Grow all plans of a part that may cost less; return their bound, and work done."""
-        if found.best is None or not master.is_plain(priced):
-            return -np.inf, 0
-        before = found.best
-        layers = self._layers(master, planes, priced, open_)
-        grown = layers.grow(WIDE, below_s=below_s, whole=True, stop=master.stop)
-        left_s = self._value_all(grown.plans, found)
-        if found.best is not before:
-            self._improve(master, planes, found, on_better)
-        return min(grown.bound_s, left_s), grown.work // GROWN_A_UNIT
-
-    def _improve(
-        self,
-        master: Master,
-        planes: Planes,
-        found: Found,
-        on_better: Callable[[Found], None] | None,
-    ) -> None:
-        """Polish a new best plan, touch it with planes, and tell of it."""
-        if found.best is None:
-            return
-        self._touch(master, planes, found.best)
-        finer = polished(self.valuer, found.best)
-        if found.offer(finer):
-            self._touch(master, planes, finer)
-        if on_better is not None:
-            on_better(found)
-
-    def _value_all(self, plans: Sequence[tuple[float, tuple[int, ...]]], found: Found) -> float:
-        """Cost the plans that may be better than the best; return a bound under the others."""
-        for number, (least_s, paths) in enumerate(plans):
-            if least_s >= found.best_s or number >= MOST_VALUED:
-                return least_s
-            plan = self.valuer.value(paths)
-            if plan is not None:
-                found.offer(plan)
-        return np.inf
-
-    def take(self, choice: Choice, found: Found, planes: Planes) -> bool:
-        """Value a plan of the program and touch it with planes; return whether it is new."""
-        if self.last is None:
-            return False
-        return self._take(self.last[0], planes, choice, found, None)
-
-    def _take(
-        self,
-        master: Master,
-        planes: Planes,
-        choice: Choice,
-        found: Found,
-        on_better: Callable[[Found], None] | None,
-    ) -> bool:
-        """Value a plan of the program; return whether it is new."""
-        key = tuple(sorted(choice.paths))
-        if key in {tuple(sorted(k)) for k in found.seen}:
-            return False
-        plan = self.valuer.value(choice.paths)
-        if plan is None:
-            return False
-        plan = polished(self.valuer, plan)
-        better = found.offer(plan)
-        self._touch(master, planes, plan)
-        if better and on_better is not None:
-            on_better(found)
-        return True
-
-    def _prove(
-        self,
-        master: Master,
-        planes: Planes,
-        found: Found,
-        stop: Callable[[], bool] | None,
-        work_limit: int,
-        on_better: Callable[[Found], None] | None,
-    ) -> None:
+    def _prove(self, hunt: Hunt, stop: Callable[[], bool] | None, work_limit: int) -> None:
         """Branch until no part of the plans can hold a better one."""
-
-        def value(choice: Choice) -> float | None:
-            plan = self.valuer.value(choice.paths)
-            if plan is None:
-                return None
-            if plan.paths not in found.seen:
-                if found.offer(plan):
-                    self._improve(master, planes, found, on_better)
-                else:
-                    self._touch(master, planes, plan)
-            return plan.total_s
+        master, found = hunt.master, hunt.found
 
         def tighten(priced: Priced) -> bool:
             gap = found.best_s - priced.value_s
-            return planes.tighten(master, priced, max(0.02, 0.1 * gap))
+            return hunt.planes.tighten(master, priced, max(0.02, 0.1 * gap))
 
         exact = self.tree.size <= SMALL
         tolerance_s = EXACT_S if exact else 0.95 * TOLERANCE_S
@@ -464,16 +299,14 @@ class Search:
         def grow(
             priced: Priced, paths: NDArray[np.bool_], patterns: tuple[NDArray[np.bool_], ...]
         ) -> tuple[float, int]:
-            below_s = found.best_s - tolerance_s
-            open_ = (paths, patterns)
-            return self._grow_all(master, planes, priced, found, open_, below_s, on_better)
+            return hunt.all_below(priced, (paths, patterns), found.best_s - tolerance_s)
 
         open_ = self._left(master, found)
         master.tidy()
         brancher = Brancher(
             master,
             open_,
-            value=value,
+            value=hunt.value,
             best_s=lambda: found.best_s,
             tighten=tighten,
             grow=grow,

@@ -135,8 +135,8 @@ def searched(
         first_plan=first_plan,
     )
     if reach is not None:
-        if prove and found.work < limit:
-            search.widen(found, lambda now: tell(search, now))
+        if prove and search.last is not None and found.work < limit:
+            search.last.widen()
         found.bound_s, found.complete, found.impossible = -np.inf, False, False
     found.work += sketch.work
     return Desk(problem, tyres, bounds, course, search, reporter, found, stop)

@@ -129,6 +129,11 @@ class Tree:
         """Return the number of paths."""
         return int(self.code.size)
 
+    @property
+    def first_step(self) -> Ints:
+        """Return (N,), the step of each path in the first loop."""
+        return np.asarray(self.code // 5 ** (self.n_loops - 1))
+
     def find(self, group: int, code: int) -> int:
         """Return the path of a group with a code, or -1 where it is not open to it."""
         lo, hi = int(self.first[group]), int(self.first[group + 1])
