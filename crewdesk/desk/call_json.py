@@ -18,6 +18,7 @@ from crewdesk.engine.result import (
     LoopPlan,
     Objective,
     ReadingWorth,
+    ReserveWheel,
     RuleCheck,
     ShortCall,
 )
@@ -61,6 +62,16 @@ def by_place(values: Mapping[Place, Any]) -> dict[str, Any]:
     return {place: values[place] for place in PLACES if values.get(place) is not None}
 
 
+def reserve_element(wheel: ReserveWheel) -> dict[str, Any]:
+    """Return a wheel that goes to a zone in case of a puncture before it."""
+    return {
+        "tyre": wheel.tyre,
+        "corners": list(wheel.corners),
+        "chance": wheel.chance,
+        "saves_s": wheel.saves_s,
+    }
+
+
 def plan_element(plan: LoopPlan) -> dict[str, Any]:
     """Return one loop of a plan."""
     return {
@@ -71,6 +82,8 @@ def plan_element(plan: LoopPlan) -> dict[str, Any]:
         "floor_binds": by_place(plan.floor_binds),
         "hot_target_kpa": plan.hot_target_kpa,
         "bring": list(plan.bring),
+        "bring_rims": dict(plan.bring_rims),
+        "reserve": [reserve_element(wheel) for wheel in plan.reserve],
         "rims": by_place(plan.rims),
         "tread_end_mm": {tyre: list(mm) for tyre, mm in plan.tread_end_mm.items()},
         "tread_sd_mm": dict(plan.tread_sd_mm),

@@ -46,6 +46,8 @@ class VanList:
     road_km: float
     leaves_utc: datetime
     due_in_utc: datetime
+    reserve: tuple[str, ...] = ()
+    """Those of the wheels that nothing but a puncture before the zone would need."""
 
 
 @dataclass(frozen=True)
@@ -78,8 +80,9 @@ def mounting_plan(
     mounts: list[Mount] = []
     for loop in plan:
         place = places[loop.place]
-        for where in PLACES:
-            tyre, rim = loop.fitting.get(where), loop.rims.get(where, "")
+        wheels = [(loop.fitting.get(where), loop.rims.get(where, "")) for where in PLACES]
+        wheels += [(wheel.tyre, wheel.rim) for wheel in loop.reserve]
+        for tyre, rim in wheels:
             if not tyre or not rim or rim_of.get(tyre) == rim:
                 continue
             off = next((other for other, held in rim_of.items() if held == rim), "")
@@ -180,6 +183,7 @@ def van_list(
     if zone.kind != "zone":
         raise ValueError(f"{loop.place} is no tyre zone")
     rims = {tyre: loop.rims.get(p, "") for p, tyre in loop.fitting.items() if tyre}
+    rims |= loop.bring_rims
     return VanList(
         place=zone.key,
         wheels=tuple(
@@ -191,6 +195,7 @@ def van_list(
         road_km=round(road_km(bundle, zone), 2),
         leaves_utc=leaves_utc or van_leaves(bundle, state, zone, t),
         due_in_utc=zone.due_in_utc,
+        reserve=tuple(wheel.tyre for wheel in loop.reserve),
     )
 
 

@@ -253,6 +253,25 @@ def local_time(bundle: EventBundle, at: datetime) -> str:
     return f"{at.astimezone(ZoneInfo(bundle.event.zone)):%a %d %b %H:%M}"
 
 
+def _in_hundred(share: float) -> str:
+    """Return a chance in words; a small one in a thousand."""
+    return f"{share * 100:.0f} in 100" if share >= 0.0095 else f"{share * 1000:.0f} in 1000"
+
+
+def bring_words(plan: Sequence[LoopPlan]) -> list[str]:
+    """Return what must leave with the van for the zone ahead, and what of it is in reserve."""
+    if len(plan) < 2 or not plan[1].bring:
+        return []
+    lines = [f"To bring to the tyre zone {plan[1].place}: {', '.join(plan[1].bring)}"]
+    for wheel in plan[1].reserve:
+        lost = f"{' or '.join(wheel.corners)} is" if wheel.corners else "two corners are"
+        lines.append(
+            f"{wheel.tyre} in reserve, in case {lost} lost before it: "
+            f"{_in_hundred(wheel.chance)}, worth {wheel.saves_s:.1f} s"
+        )
+    return lines
+
+
 def call_words(bundle: EventBundle, state: DayState, answer: Answer) -> list[str]:
     """Return the whole call as lines for the terminal."""
     result = answer.result
@@ -274,8 +293,7 @@ def call_words(bundle: EventBundle, state: DayState, answer: Answer) -> list[str
         f"  {fitting_line(state, first.fitting, first.rims)}",
         f"  {pressure_line(first)}",
     ]
-    if first.bring:
-        lines.append(f"  To bring to the tyre zone: {', '.join(first.bring)}.")
+    lines += [f"  {words}." for words in bring_words(result.plan)]
     if place.stages:
         lines.append(f"  Stages of this loop: {time_words(first)} {risk_words(first)}".rstrip())
     lines.append(f"  {certainty_words(result)}".rstrip())

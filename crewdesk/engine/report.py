@@ -12,8 +12,9 @@ from crewdesk.engine.evaluate import Evaluated, Evaluator, Fit
 from crewdesk.engine.groups import Lineup
 from crewdesk.engine.naming import fill_quiet
 from crewdesk.engine.problem import Problem
-from crewdesk.engine.result import LoopPlan, RuleCheck
-from crewdesk.engine.wheels import rims_for
+from crewdesk.engine.reserve import reserve_for
+from crewdesk.engine.result import LoopPlan, ReserveWheel, RuleCheck
+from crewdesk.engine.wheels import Rims, rims_for
 from crewdesk.units import PLACES, Place
 
 
@@ -47,6 +48,7 @@ class Reporter:
         self.course = course
         self.evaluator = Evaluator(course, lineup)
         self.busy = [loop.place_index for loop in course.tables.loops]
+        self._reserves: dict[tuple[int, tuple[Fit, ...]], tuple[ReserveWheel, ...]] = {}
 
     def report(self, fits: Sequence[Fit], quiet: dict[int, Fit] | None = None) -> Report | None:
         """Return a plan from the fittings of its loops with stages.
@@ -86,11 +88,11 @@ class Reporter:
         also = frozenset(t for fit in resting for t in fit[:4] if t >= 0)
         evaluated = self.evaluator.evaluate(fits, also)
         zones = [p.kind == "zone" for p in self.problem.places]
-        rims, missing = rims_for(self.problem, self.lineup, every, zones)
-        checks = check_plan(self.problem, self.lineup, every, evaluated, missing, self.busy)
-        plan = tuple(
-            self._loop(number, every, evaluated, rims[number]) for number in range(len(every))
+        rims = rims_for(self.problem, self.lineup, every, zones)
+        checks = check_plan(
+            self.problem, self.lineup, every, evaluated, rims.missing, self.busy
         )
+        plan = tuple(self._loop(number, every, evaluated, rims) for number in range(len(every)))
         return Report(plan, every, evaluated, checks)
 
     def fitting(self, fit: Fit) -> dict[Place, str | None]:
@@ -105,7 +107,7 @@ class Reporter:
         number: int,
         every: tuple[Fit, ...],
         evaluated: Evaluated,
-        rims: dict[Place, str],
+        rims: Rims,
     ) -> LoopPlan:
         """Return one loop."""
         place, fit = self.problem.places[number], every[number]
@@ -119,10 +121,13 @@ class Reporter:
                 axle = int(table.cold_kpa[1] > table.cold_kpa[0])
                 pressures[p] = table.cold_kpa[axle]
                 binds[p] = table.floor_binds[axle]
-        bring: tuple[str, ...] = ()
+        bring: dict[str, str] = {}
+        reserve: tuple[ReserveWheel, ...] = ()
         if place.kind == "zone" and number > 0:
-            new = [t for t in fit if t >= 0 and t not in every[number - 1]]
-            bring = tuple(self.lineup.tyres[t].tyre_id for t in sorted(new))
+            new = sorted(t for t in fit if t >= 0 and t not in every[number - 1])
+            bring = {self.lineup.tyres[t].tyre_id: rims.held[number].get(t, "") for t in new}
+            reserve = self._reserve(number, every, evaluated, rims)
+            bring |= {wheel.tyre: wheel.rim for wheel in reserve}
         treads: dict[str, tuple[float, float, float]] = {}
         sds: dict[str, float] = {}
         edges: dict[str, tuple[float, float, float]] = {}
@@ -152,8 +157,8 @@ class Reporter:
             cold_pressure_kpa=pressures,
             floor_binds=binds,
             hot_target_kpa=table.target_kpa,
-            bring=bring,
-            rims=rims,
+            bring=tuple(bring),
+            rims=rims.by_place[number],
             tread_end_mm=treads,
             tread_sd_mm=sds,
             edge_end=edges,
@@ -162,7 +167,27 @@ class Reporter:
             spread_s=spread,
             below_minimum=below,
             stage_tread_mm=along,
+            bring_rims={tyre: rim for tyre, rim in bring.items() if rim},
+            reserve=reserve,
         )
+
+    def _reserve(
+        self, number: int, every: tuple[Fit, ...], evaluated: Evaluated, rims: Rims
+    ) -> tuple[ReserveWheel, ...]:
+        """Return the wheels for a zone that only a puncture before it would need."""
+        key = (number, every)
+        if key not in self._reserves:
+            self._reserves[key] = reserve_for(
+                self.problem,
+                self.lineup,
+                self.evaluator,
+                self.busy,
+                every,
+                number,
+                evaluated,
+                rims,
+            )
+        return self._reserves[key]
 
     def _nearest(self, number: int) -> int:
         """Return the loop whose pressures hold in a loop without stages."""

@@ -3,7 +3,21 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from crewdesk.units import Place
+from crewdesk.units import Corner, Place
+
+
+@dataclass(frozen=True)
+class ReserveWheel:
+    """A wheel brought to a zone in case a puncture before it takes a planned one."""
+
+    tyre: str
+    rim: str
+    corners: tuple[Corner, ...]
+    """Of the loop before: it helps where one of them is lost; empty: where two are at once."""
+    chance: float
+    """Of a loss in which it helps."""
+    saves_s: float
+    """Mean over all that may happen."""
 
 
 @dataclass(frozen=True)
@@ -19,7 +33,7 @@ class LoopPlan:
     """Where the floor, not the hot target, sets the cold pressure."""
     hot_target_kpa: float
     bring: tuple[str, ...]
-    """Wheels to bring to a zone, decided at the service before."""
+    """Wheels to bring to a zone, decided at the service before: planned ones, then reserve."""
     rims: Mapping[Place, str]
     tread_end_mm: Mapping[str, tuple[float, float, float]]
     """Mean prediction by tyre: inner, middle, outer at the end of the loop."""
@@ -36,6 +50,10 @@ class LoopPlan:
         default_factory=dict
     )
     """By tyre: (stage, least depth, low, high) after every stage; 80 in 100 lie between."""
+    bring_rims: Mapping[str, str] = field(default_factory=dict)
+    """Rims of the wheels to bring, by tyre."""
+    reserve: tuple[ReserveWheel, ...] = ()
+    """Those of them that nothing but a puncture would need."""
 
 
 @dataclass(frozen=True)

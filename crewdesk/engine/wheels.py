@@ -1,6 +1,7 @@
 """Tyres get rims: their own, a free one, or one that another tyre can spare."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from crewdesk.engine.evaluate import Fit
 from crewdesk.engine.groups import Lineup, natural_key
@@ -8,9 +9,21 @@ from crewdesk.engine.problem import Problem
 from crewdesk.units import PLACES, Place
 
 
+@dataclass(frozen=True)
+class Rims:
+    """Which tyre is on which rim through a plan."""
+
+    by_place: tuple[dict[Place, str], ...]
+    """Of the wheels on board, for each loop."""
+    missing: tuple[tuple[int, int], ...]
+    """Loops and tyres without a rim."""
+    held: tuple[Mapping[int, str], ...]
+    """Of all tyres that are on one, by canonical index, as each loop begins."""
+
+
 def rims_for(
     problem: Problem, lineup: Lineup, fits: Sequence[Fit], zones: Sequence[bool]
-) -> tuple[tuple[dict[Place, str], ...], tuple[tuple[int, int], ...]]:
+) -> Rims:
     """Return the rim of every wheel in every loop, and the tyres that find none.
 
     Parameters
@@ -27,8 +40,8 @@ def rims_for(
 
     Returns
     -------
-    tuple
-        Rims by place for each loop; (loop, tyre) pairs without a rim.
+    Rims
+        As each loop begins.
 
     Notes
     -----
@@ -41,12 +54,16 @@ def rims_for(
     .. [1] Order of this project.
     """
     on_rim: dict[int, str] = {}
-    for each in lineup.tyres:
-        rim = each.given.rim_id or each.given.stock.rim_id
-        if rim and each.usable and (not problem.rims or rim in problem.rims):
-            on_rim[each.index] = rim
+    # The stock table tells where a tyre was at first: by now another may be on that rim.
+    for by_book in (True, False):
+        for each in lineup.tyres:
+            rim = each.given.rim_id if by_book else each.given.stock.rim_id
+            free = rim not in on_rim.values() and each.index not in on_rim
+            if rim and free and each.usable and (not problem.rims or rim in problem.rims):
+                on_rim[each.index] = rim
     missing: list[tuple[int, int]] = []
     answer: list[dict[Place, str]] = []
+    held: list[Mapping[int, str]] = []
     for loop, fit in enumerate(fits):
         aboard = {t for t in fit if t >= 0}
         if loop + 1 < len(fits) and zones[loop + 1]:
@@ -65,7 +82,8 @@ def rims_for(
         answer.append(
             {p: on_rim.get(t, "") for p, t in zip(PLACES, fit, strict=True) if t >= 0}
         )
-    return tuple(answer), tuple(missing)
+        held.append(dict(on_rim))
+    return Rims(tuple(answer), tuple(missing), tuple(held))
 
 
 def _rim_for(

@@ -34,8 +34,7 @@ def why_lines(session: "Session", answer: "Answer") -> list[str]:
         heading = _tr("{0}: {1}")
         lines.append(heading.format(ahead_words(session, answer), " · ".join(why)))
     lines.append(words.pressure_line(result.plan[0]))
-    if result.plan[0].bring:
-        lines.append(_tr("Bring to the zone: {0}").format(" ".join(result.plan[0].bring)))
+    lines += words.bring_words(result.plan)
     lines += [words.flip_words(flip, session.state) for flip in result.flips[:1]]
     lines += beside_words(result)[:2]
     lines.append(words.certainty_words(result))
@@ -84,7 +83,13 @@ def watch_lines(session: "Session", answer: "Answer") -> list[str]:
             _tr("⚠ watch: road reading {0} old, range widened").format(age_words(road.age_min))
         )
     elif road.freshness == "none":
-        lines.append(_tr("⚠ watch: no road reading, forecast used"))
+        lines.append(
+            _tr("⚠ watch: no road reading, forecast used")
+            if session.bundle.weather.rows
+            else _tr(
+                "⚠ watch: no road reading and no forecast: worked out from what is assumed"
+            )
+        )
     lines += outside_lines(session)
     lines += [f"⚠ watch: {text}" for text in answer.result.messages[:2]]
     rest = [m for m in answer.messages if m.level == "watch" and m not in late]

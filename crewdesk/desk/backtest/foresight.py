@@ -24,8 +24,8 @@ class Foresight:
     """The engine given the day's true weather and wear, and the stones of the next loop.
 
     It carries a wheel where one will be needed and none where not, and plans again after a
-    puncture. A tyre under the least tread costs it what it costs the day here; where the true
-    day leaves no plan without one, it takes the best that there is. What no single factor of a
+    puncture. Where the true day leaves no plan without a tyre under the least tread, it takes
+    the best that there is. What no single factor of a
     compound, stage or corner holds of a tyre's wear it does not plan with.
     """
 
@@ -127,12 +127,10 @@ class Foresight:
                 by_stage[compound, ref] = factor
                 mean[compound] = mean.get(compound, 0.0) + factor * stage.km / km
         sd = truth.spread.widen * MODEL_LN_SD
-        settings = problem.settings
         return replace(
             problem,
             tyres=tuple(self._true_tyre(tyre) for tyre in problem.tyres),
             conditions=truth.conditions,
-            settings=settings.model_copy(update={"tread_risk_s": settings.wheel_lost_s}),
             wear_sd=sd,
             tyre_wear_sd={t.stock.tyre_id: sd for t in problem.tyres},
             wear_multiplier=mean,

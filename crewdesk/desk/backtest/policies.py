@@ -59,25 +59,30 @@ class Engine:
 
 
 def asked(seen: Seen, scenarios: int, seed: int) -> Problem:
-    """Return the problem as a crew's desk puts it at a place."""
+    """Return the problem as a crew's desk puts it at a place.
+
+    A tyre under the least tread has the price that it costs the day when the days are counted:
+    whoever decides knows what is at stake.
+    """
     options = CallOptions(at=seen.place.key, scenarios=scenarios, seed=seed)
-    return build_problem(seen.bundle, seen.state, options, seen.now_utc)
+    problem = build_problem(seen.bundle, seen.state, options, seen.now_utc)
+    settings = problem.settings
+    price_s = max(settings.tread_risk_s, settings.wheel_lost_s)
+    settings = settings.model_copy(update={"tread_risk_s": price_s})
+    return replace(problem, settings=settings)
 
 
 def choice_of(plan: tuple[LoopPlan, ...], at: int) -> Choice:
     """Return one fitting of a plan, with the wheels for a zone behind it."""
     loop = plan[at]
-    bring: tuple[str, ...] = ()
-    rims: dict[str, str] = {}
-    if at + 1 < len(plan):
-        after = plan[at + 1]
-        bring = after.bring
-        rims = {
-            tyre: rim
-            for place, rim in after.rims.items()
-            if (tyre := after.fitting.get(place)) and tyre in bring
-        }
-    return Choice(loop.fitting, loop.cold_pressure_kpa, loop.rims, bring, rims)
+    after = plan[at + 1] if at + 1 < len(plan) else None
+    return Choice(
+        loop.fitting,
+        loop.cold_pressure_kpa,
+        loop.rims,
+        after.bring if after is not None else (),
+        after.bring_rims if after is not None else {},
+    )
 
 
 class Call:

@@ -171,7 +171,7 @@ class Bench:
         if ahead:
             fits.append(_fit([*ahead, *[None] * 6][:6]))
             zones.append(True)
-        rims, _ = rims_for(self.problem, self.lineup, fits, zones)
+        rims = rims_for(self.problem, self.lineup, fits, zones).by_place
         on_board = {t.tyre_id for t in car.values()}
         bring = tuple(t.tyre_id for t in ahead if t.tyre_id not in on_board)
         to_zone: dict[str, str] = {}

@@ -270,6 +270,8 @@ def _clock(at: datetime, zone: tzinfo) -> str:
 
 def _van_words(van: VanList, zone: tzinfo) -> str:
     wheels = ", ".join(f"{rim}·{tyre}" for tyre, rim in van.wheels) or "no wheels"
+    if van.reserve:
+        wheels += f" ({', '.join(van.reserve)} in reserve)"
     people = "" if van.people_max is None else f" · {van.people_max} people at most"
     tools = ", ".join(van.tools)
     leaves = _clock(van.leaves_utc, zone)

@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import pytest
 
@@ -12,7 +13,7 @@ from crewdesk.desk.backtest.foresight import Foresight
 from crewdesk.desk.backtest.garage import Garage, true_tables
 from crewdesk.desk.backtest.notebook import Notebook
 from crewdesk.desk.backtest.play import Played, best_of, play, play_all
-from crewdesk.desk.backtest.policies import POLICIES, Call, Engine
+from crewdesk.desk.backtest.policies import POLICIES, Call, Engine, asked
 from crewdesk.desk.backtest.run import backtest_days
 from crewdesk.desk.backtest.score import Backtest, backtest_document, day_score
 from crewdesk.desk.backtest.sky import Spread
@@ -407,3 +408,22 @@ def test_numbers_out_of_range_are_wrong_usage(words, capsys):
         main(["backtest", str(demo("saldrey")), *words])
     assert end.value.code == 2
     assert "Traceback" not in capsys.readouterr().err
+
+
+def test_whoever_decides_is_told_the_price_at_which_the_days_are_counted(brief):
+    place = brief.itinerary.change_places[0]
+    problem = asked(Notebook(brief).seen(place), FEW, 0)
+    settings = brief.event.settings
+    assert settings.tread_risk_s < settings.wheel_lost_s
+    assert problem.settings.tread_risk_s == settings.wheel_lost_s
+    assert problem.settings.worst_tenth_weight == settings.worst_tenth_weight
+
+
+def test_the_van_of_the_call_takes_planned_and_reserve_wheels_with_their_rims(quellhaven):
+    places = quellhaven.itinerary.change_places
+    service = next(p for p, zone in pairwise(places) if zone.kind == "zone")
+    seen = Notebook(quellhaven).seen(service)
+    choice = Call(Engine(), FEW, 0).choose(seen, lambda _: True)
+    assert choice.bring
+    assert set(choice.bring_rims) == set(choice.bring)
+    assert not set(choice.bring) & set(choice.fitting.values())

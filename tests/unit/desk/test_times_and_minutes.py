@@ -29,7 +29,8 @@ from crewdesk.desk.wheels_plan import (
     van_leaves,
     van_list,
 )
-from crewdesk.engine.result import LoopPlan
+from crewdesk.desk.words import bring_words
+from crewdesk.engine.result import LoopPlan, ReserveWheel
 from crewdesk.errors import ReadingError
 from crewdesk.journal.entries import DocumentsChanged
 from crewdesk.units import PLACES
@@ -244,6 +245,35 @@ def test_the_van_leaves_in_time(quellhaven):
     assert van_list(quellhaven, state, plan, leaves_utc=own).leaves_utc == own
     with pytest.raises(ValueError, match="no tyre zone"):
         van_list(quellhaven, state, loop_of("B", car("S01")))
+
+
+def test_a_wheel_in_reserve_goes_with_the_van_and_is_mounted_before(quellhaven):
+    state = finish(start(quellhaven))
+    wheels = (
+        ReserveWheel("S07", "G15", ("FL", "RL"), 0.04, 12.0),
+        ReserveWheel("H09", "G13", (), 0.004, 1.5),
+    )
+    zone = loop_of(
+        "TC8C",
+        car("S05", "S06", "S03", "S04"),
+        bring=("S06", "S07", "H09"),
+        bring_rims={"S06": "G14", "S07": "G15", "H09": "G13"},
+        reserve=wheels,
+    )
+    van = van_list(quellhaven, state, zone)
+    assert van.wheels == (("S06", "G14"), ("S07", "G15"), ("H09", "G13"))
+    assert van.reserve == ("S07", "H09")
+    held = {t.tyre_id: t.rim_id for t in state.tyres.values()}
+    mounts = {m.tyre_id: m.rim_id for m in mounting_plan(quellhaven, state, [zone])}
+    assert mounts == {t: r for t, r in {"S07": "G15", "H09": "G13"}.items() if held[t] != r}
+    assert "H09" in mounts
+    first = loop_of("D", car("S01", "S02", "S03", "S04"))
+    assert bring_words([first, zone]) == [
+        "To bring to the tyre zone TC8C: S06, S07, H09",
+        "S07 in reserve, in case FL or RL is lost before it: 4 in 100, worth 12.0 s",
+        "H09 in reserve, in case two corners are lost before it: 4 in 1000, worth 1.5 s",
+    ]
+    assert bring_words([first]) == bring_words([zone, first]) == []
 
 
 def test_the_boot(quellhaven):
