@@ -207,16 +207,14 @@ class Master(Program):
         Raises
         ------
         StoppedError
-            If ``stop`` says so between two solves.
+            If ``stop`` says so between two solves, or the program stays unsolved.
         """
         work = 0
         while True:
             if self.stop is not None and self.stop():
                 raise StoppedError
-            self._model.run()
             work += 1
-            status = self._model.getModelStatus()
-            if status != highspy.HighsModelStatus.kOptimal:
+            if not self._solved():
                 return Priced(
                     INF, False, np.zeros(self.tree.size), {}, [], np.zeros(0), np.zeros(0), work
                 )
@@ -259,6 +257,25 @@ class Master(Program):
             dual,
             pattern_price,
         )
+
+    def _solved(self) -> bool:
+        """Solve on from the last basis; return whether there is a solution.
+
+        Raises
+        ------
+        StoppedError
+            If the program stays unsolved: that says nothing of whether there is a plan.
+        """
+        status = highspy.HighsModelStatus
+        for again in (False, True):
+            if again:
+                # A basis carried on over many changes may end a hair beside the optimum.
+                self._model.clearSolver()
+            self._model.run()
+            found = self._model.getModelStatus()
+            if found in (status.kOptimal, status.kInfeasible):
+                return bool(found == status.kOptimal)
+        raise StoppedError
 
     def is_plain(self, priced: Priced) -> bool:
         """Return whether no refused plan bears on the prices."""
