@@ -12,3 +12,9 @@ def shipped(folder: str) -> Traversable:
     """
     inside = files("crewdesk") / folder
     return inside if inside.is_dir() else Path(__file__).resolve().parents[1] / folder
+
+
+def is_demo(folder: Path | None) -> bool:
+    """Say whether an event's folder is one of those that come with the program."""
+    demos = Path(str(shipped("demo_events")))
+    return folder is not None and folder.resolve().parent == demos.resolve()

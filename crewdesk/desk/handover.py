@@ -5,7 +5,7 @@ from datetime import datetime
 from pathlib import Path
 
 from crewdesk.desk.answer import Estimate
-from crewdesk.desk.case import local, rules_of
+from crewdesk.desk.case import local, rules_of, split_code
 from crewdesk.desk.checks import counters
 from crewdesk.desk.closing import overrides_made
 from crewdesk.desk.day import Day
@@ -13,6 +13,7 @@ from crewdesk.desk.estimate import estimates_of
 from crewdesk.desk.handover_page import handover_html
 from crewdesk.desk.learn import learn, sentences_of
 from crewdesk.desk.learn_carry import learnt_before
+from crewdesk.desk.learnt import Learnt
 from crewdesk.desk.lessons import (
     calls_made,
     forecasts_seen,
@@ -115,7 +116,7 @@ def make_handover(day: Day, now_utc: datetime | None = None) -> Handover:
         pressures=pressures_kept(bundle, state, day.entries),
         calls=calls_made(bundle, state, day.entries),
         forecasts=forecasts_seen(bundle, state),
-        actions=_actions(state),
+        actions=(*_actions(state), *_measured_again(learnt)),
         orders=_orders(bundle, state),
         lessons=_lessons(state),
     )
@@ -272,7 +273,7 @@ def _rims(bundle: EventBundle, state: DayState) -> tuple[HandoverRim, ...]:
 
 def _actions(state: DayState) -> tuple[str, ...]:
     actions = [
-        f"{tyre.tyre_id} on hold: {tyre.status_why}"
+        f"{tyre.tyre_id} on hold: {split_code(tyre.status_why)[1]}"
         for tyre in state.tyres.values()
         if tyre.status == "locked"
     ]
@@ -280,6 +281,17 @@ def _actions(state: DayState) -> tuple[str, ...]:
     actions += [f"Answer: {question.text}" for question in state.open_questions]
     actions += [f"Re-torque {due.corner} ({due.tyre_id})" for due in state.torque_due]
     return tuple(actions)
+
+
+def _measured_again(learnt: Learnt) -> tuple[str, ...]:
+    """Return the tyres whose last depth was not taken: what stands above is an estimate."""
+    last = {one.tyre_id: one for one in learnt.compared}
+    return tuple(
+        f"Measure {one.tyre_id} again: "
+        f"{' / '.join(f'{mm:.1f}' for mm in one.read_mm)} mm read, not taken until confirmed"
+        for one in last.values()
+        if one.questioned and not one.confirmed and one.read_mm
+    )
 
 
 def _orders(bundle: EventBundle, state: DayState) -> tuple[str, ...]:

@@ -62,6 +62,8 @@ def bring_in(
     lines = preview_lines(kind, source.name, imported)
     if faults:
         words = fault_lines(source.name, imported, faults)
+        if first_day is None and any("no date" in fault.what for fault in faults):
+            words.append("Or name the day of the first leg: --first-day 2026-05-16.")
         return lines, [*words, "Nothing was changed."]
     if look:
         return [*lines, "No fault found. Nothing was changed."], []

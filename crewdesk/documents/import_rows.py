@@ -13,6 +13,7 @@ SITE: Final = "Service"
 """Name of the one place with weather until the crew names another."""
 _LETTER = re.compile(r"service\s+([A-Z])\b", re.IGNORECASE)
 _OUT = re.compile(r"\bout\b")
+_VISIT = re.compile(r"\b(?:service|flexi)\b[^/,]*\b(?:in|out)\b")
 _PAIRS: Final = (
     ("flexi", "flexi"),
     ("fitting", "tyre_zone"),
@@ -84,13 +85,18 @@ def kind_of(row: Mapping[str, str]) -> str:
 
     >>> kind_of({"ref": "TC2C", "name": "Showground, Service B OUT"})
     'service_out'
+    >>> kind_of({"ref": "TC4B", "name": "Showground, Service C OUT, finish"})
+    'service_out'
+    >>> kind_of({"ref": "TC4C", "name": "Finish and parc ferme IN"})
+    'finish'
     """
     ref, name = row["ref"].upper().strip(), row.get("name", "").lower()
     if ref.startswith("SS"):
         return "stage"
     if ref.startswith("RF") or "refuel" in name:
         return "refuel"
-    if "finish" in name and "flying" not in name:
+    # A last service at the finish keeps its IN and its OUT.
+    if "finish" in name and "flying" not in name and not _VISIT.search(name):
         return "finish"
     # Of "regroup OUT / Service B IN" the last part says what begins here.
     part = name.split("/")[-1]

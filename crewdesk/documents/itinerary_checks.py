@@ -171,7 +171,8 @@ def _paces(itinerary: Itinerary, found: Findings) -> None:
         km, target = row.liaison_km or 0.0, row.target_min
         if km > SHORT_LIAISON_KM and target is not None:
             road_min = target - stage_min
-            pace = 60 * km / road_min if road_min > 0 else float("inf")
+            # Judged as it is shown: 24.9 is 25, and 25 is usual.
+            pace = round(60 * km / road_min) if road_min > 0 else float("inf")
             if not PACE_KMH[0] <= pace <= PACE_KMH[1]:
                 found.note(
                     f"{ITINERARY_FILE} row {row.row}: {km:g} km to {row.ref} in {target:g} min "

@@ -8,8 +8,8 @@ from typing import Any, Final
 from uuid import UUID, uuid4
 
 from crewdesk.documents.catalogue import CarPreset, car_presets
-from crewdesk.documents.faults import error_from
-from crewdesk.documents.handover_read import HANDOVER_FILE
+from crewdesk.documents.faults import Findings, error_from
+from crewdesk.documents.handover_read import HANDOVER_FILE, handover_from_text
 from crewdesk.documents.import_rows import SITE
 from crewdesk.documents.importing import Imported, import_table
 from crewdesk.documents.store import check_texts
@@ -172,6 +172,9 @@ def event_text(new: NewEvent) -> str:
     sites = _sites(new)
     if sites:
         event["sites"] = sites
+    rims = _rims(new)
+    if rims:
+        event["rims"] = rims
     rules = {
         rule: {"value": False, "source": "", "entered_by": why}
         for rule, why in (_ASKED_LATER[column] for column in _not_yet(new.stock))
@@ -188,6 +191,27 @@ def _not_yet(stock: Imported) -> tuple[str, ...]:
         for column in _ASKED_LATER
         if not any(row.get(column) not in (None, "", "no") for row in stock.rows)
     )
+
+
+def _rims(new: NewEvent) -> list[dict[str, str]]:
+    """Return every rim where the last event left some without a tyre; else none is listed.
+
+    The stock names only those that a tyre stands on.
+    """
+    handover = None
+    if new.handover:
+        handover = handover_from_text(HANDOVER_FILE, new.handover, Findings())
+    standing = {
+        row["rim_id"]: row.get("rim") or "" for row in new.stock.rows if row.get("rim_id")
+    }
+    free = {
+        rim.rim_id: rim.rim
+        for rim in (handover.rims if handover is not None else ())
+        if not rim.tyre_id and rim.state != "scrap" and rim.rim_id not in standing
+    }
+    if not free:
+        return []
+    return [{"rim_id": key, "rim": mark} for key, mark in (standing | free).items()]
 
 
 def _sites(new: NewEvent) -> list[dict[str, Any]]:

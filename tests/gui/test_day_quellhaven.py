@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QWidget
 from crewdesk.assets import shipped
 from crewdesk.desk.day import Day
 from crewdesk.desk.lines import enter_lines
-from crewdesk.gui.texts import WALK
+from crewdesk.gui.texts import WALK, clock
 from crewdesk.journal.entries import CallUsed
 
 QUELLHAVEN = Path(str(shipped("demo_events").joinpath("quellhaven")))
@@ -218,8 +218,12 @@ def puncture(hand):
     hand.tap("incident_corner_0")
     hand.tap("incident_on_0")
     hand.tap("incident_where_1")
+    said = hand.window.page.said.text()
+    assert said == "Without the km the new wheel counts from the end of SS5."
     hand.tap("incident_km", QWidget)
     hand.type("6.2")
+    said = hand.window.page.said.text()
+    assert said == "Stands on the next sheet until torqued."
     hand.tap("incident_lost", QWidget)
     hand.type("110")
     hand.tap("primary")
@@ -245,6 +249,10 @@ def test_service_a_is_fitted_read_back_and_counted(hand):
     assert hand.window.session.state.tyres["H03"].cold_set_kpa == 195
     # Nothing came off: there is no wheel to read, the loop is next.
     assert hand.window.page.key == "loop"
+    # The bottom line tells when it was, though a practice clock has gone on since.
+    session = hand.window.session
+    at = clock(session.day.entries[-1].body.at, session.zone)
+    assert hand.window.bottom.notice.accessibleName().startswith(f"✓ Saved {at} · out of A")
 
 
 def test_at_service_b_the_swapped_fronts_are_put_right_backwards(hand):
@@ -290,12 +298,23 @@ def test_the_loop_with_its_puncture_and_the_flexi_service(hand):
     hand.tap("primary")
     hand.key(Qt.Key.Key_F5)
     hand.tap("found_all")
+    hand.tap("hot_where_1")
     hand.type("238238236236/178")
     hand.settle()
     held = hand.window.session.state.tyres["H03"]
     assert held.status == "locked"
     assert held.status_why.startswith("LEAK-1")
     assert hand.window.bottom.notice._whole.startswith("■ stops: ")
+    depths(
+        hand,
+        "box_tread_in_mm:{0}",
+        {"FL": "858482", "FR": "737168", "RR": "747274", "RL": "747173"},
+    )
+    # Typing on does not take down what stops: it stays until it was seen.
+    assert "H03" in hand.window.bottom.notice._whole
+    assert hand.window.bottom.notice._whole.startswith("■ stops: ")
+    hand.tap("notice_seen")
+    assert hand.window.bottom.notice._whole.startswith("✓ Saved ")
     assert km(hand, "H06") == {("SS4", "FL"): 13.62, ("SS5", "FL"): 6.2}
     assert km(hand, "H05") == {("SS5", "FL"): 12.04, ("SS6", "FL"): 11.05}
     damage(hand)
@@ -307,6 +326,13 @@ def test_the_loop_with_its_puncture_and_the_flexi_service(hand):
     hand.tap("primary")
     hand.read_back(NIGHT)
     state = hand.window.session.state
+    depths_at_c = {
+        t: state.tyres[t].readings[-1].tread_mm for t in ("H05", "H07", "H08", "H09")
+    }
+    assert depths_at_c == {
+        "H05": (8.5, 8.4, 8.2), "H07": (7.3, 7.1, 6.8), "H08": (7.4, 7.1, 7.3),
+        "H09": (7.4, 7.2, 7.4),
+    }  # fmt: skip
     assert on_car(hand) == NIGHT
     assert counters(hand) == (9, 18, {"hard": 9})
     assert state.fittings[-1].override_reason == "damage"
@@ -630,6 +656,8 @@ def service_e(hand):
     hand.tap("primary")
     assert session.state.at_place is None
     assert session.state.fittings[-1].read_back
+    # What the second reading has put right is no longer said to stop.
+    assert not session.board.waiting
 
 
 def service_f(hand):
@@ -690,3 +718,10 @@ def hand_over(hand):
     assert not session.state.closed
     hand.tap("handover_close")
     assert session.state.closed
+    assert window.page.primary_text() == "Write handover"
+    window.page.written("somewhere")
+    # All is done here: what comes next is another event, made from this one's handover.
+    assert window.page.primary_text() == "New event"
+    assert window.page.again.isVisible()
+    hand.tap("primary")
+    assert window.page.key == "new_event"

@@ -7,13 +7,15 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QLineEdit
+from PySide6.QtWidgets import QApplication, QFileDialog, QLineEdit
 
 from crewdesk.assets import shipped
 from crewdesk.documents.import_headings import columns_of
+from crewdesk.documents.new_event import new_texts
 from crewdesk.gui import app as gui_app
 from crewdesk.gui.engine_client import EngineClient
 from crewdesk.gui.pages.new_event_model import SHOWN, short_fault, title_of
+from crewdesk.gui.pages.new_event_table import TableSection
 
 PLAN = """\
 Day;TC;SS;Location;SS dist (miles);Liaison;Target time;First car due;Surface
@@ -334,7 +336,7 @@ def test_forecast_of_a_few_hours_in_fahrenheit(page, tmp_path):
     assert weather.faults == ()
     # 50 °F is 10 °C and 59 °F is 15 °C by definition of the scales.
     assert [row["air_c"] for row in weather.made.rows] == ["10", "15"]
-    assert "°F turned into °C: Air, °C" in weather.words.text()
+    assert "°F turned into °C: Air °C" in weather.words.text()
     page.primary()
     bundle = page.session.bundle
     assert [site.alt_m for site in bundle.event.sites] == [180.0]
@@ -355,6 +357,7 @@ def test_what_the_form_cannot_read_is_said_with_an_example(page, field, text, wo
     getattr(page.form, field).setText(text)
     page.check()
     assert words in page.form.assumed.text()
+    assert page.form.assumed.property("text_kind") == "stops"
     assert page.choice.buttons[0][0].text().startswith("■")
 
 
@@ -427,6 +430,47 @@ def test_the_last_handover_is_found_and_gives_the_stock(desk, qtbot, tmp_path):
     assert "marks of that event are void" in stock.words.text()
     assert not any(row.get("mark") for row in stock.model.rows)
     assert json.loads(stock.handover)["event"] == "Saldrey Forest Day"
+    assert not [line for line in stock.words.text().splitlines() if "Headings" in line]
+
+
+def test_a_rim_that_the_last_event_left_empty_is_there_for_the_next(desk, tmp_path):
+    from crewdesk.desk.day import Day
+    from crewdesk.desk.handover import make_handover
+    from crewdesk.documents.handover import handover_text
+
+    event = Path(str(shipped("demo_events").joinpath("saldrey")))
+    with Day.open(event, data_dir=tmp_path, desk_name="test") as day:
+        made = make_handover(day)
+    off, gone = made.tyres[0].rim_id, made.tyres[1].rim_id
+    states = {gone: "scrap"}
+    made = made.model_copy(
+        update={
+            "tyres": tuple(
+                one.model_copy(update={"rim_id": ""}) if one.rim_id in (off, gone) else one
+                for one in made.tyres
+            ),
+            "rims": tuple(
+                one.model_copy(update={"tyre_id": "", "state": states.get(one.rim_id, "good")})
+                if one.rim_id in (off, gone)
+                else one
+                for one in made.rims
+            ),
+        }
+    )
+    path = tmp_path / "handover.json"
+    path.write_text(handover_text(made), encoding="utf-8")
+    desk.window.go("new_event")
+    page = desk.window.page
+    page.tables["itinerary"].take_text(PLAN)
+    assert page.tables["stock"].take_file(path)
+    page.form.car.set_value("four_wheel_drive")
+    page.check()
+    assert page.tables["stock"].faults == ()
+    texts = new_texts(page.new())
+    rims = [rim["rim_id"] for rim in json.loads(texts["event.json"])["rims"]]
+    assert off in rims
+    assert gone not in rims
+    assert {one.rim_id for one in made.tyres if one.rim_id} < set(rims)
 
 
 @pytest.mark.parametrize("kind", ["itinerary", "stock", "weather"])
@@ -435,6 +479,40 @@ def test_every_column_has_a_heading_of_its_own(kind):
     assert len(titles) == len(set(titles))
     assert not [title for title in titles if "_" in title]
     assert set(SHOWN[kind]) <= set(columns_of(kind))
+
+
+@pytest.mark.parametrize("text", ["5.12.2026", "05/12/2026", "2026-12-05"])
+def test_a_first_day_as_crews_write_it_is_taken_and_shown_as_read(page, text):
+    page.form.day.setText(text)
+    page.form.day.editingFinished.emit()
+    assert page.form.first_day == date(2026, 12, 5)
+    assert page.form.day.text() == "2026-12-05"
+    assert not page.form.wrong()
+
+
+def test_a_column_that_is_not_used_is_said_before_the_headings(page):
+    table = page.tables["stock"]
+    table.take_text("Tyre no\tInner\tLid\tNew tread (cm)\nH01\t0,9\tblue\t1,0\n")
+    first, *others = table.words.text().splitlines()
+    assert first == 'Kept without using it: "Lid".'
+    assert "cm turned into mm: New mm." in others
+    assert others[-1].startswith("Headings: 'Tyre no' read as Tyre")
+    assert "Inner" not in others[-1]
+
+
+def test_tables_are_looked_for_where_the_last_one_lay(page, tmp_path, monkeypatch):
+    shown = []
+    monkeypatch.setattr(QFileDialog, "open", lambda self: shown.append(self.directory()))
+    monkeypatch.setattr(TableSection, "last_folder", None)
+    monkeypatch.setattr(
+        "crewdesk.gui.pages.new_event_table.user_documents_path", lambda: tmp_path / "none"
+    )
+    table = page.tables["stock"]
+    table.choose.click()
+    (tmp_path / "stock.csv").write_text("Tyre no\nH01\n", encoding="utf-8")
+    table._chosen(str(tmp_path / "stock.csv"))
+    page.tables["itinerary"].choose.click()
+    assert [Path(one.path()) for one in shown] == [Path.home(), tmp_path]
 
 
 def test_the_first_day_dates_every_leg(page):
@@ -475,3 +553,38 @@ def test_fill_down_leaves_controls_without_a_surface_and_an_empty_cell_alone(pag
 
 def test_a_time_too_far_on_is_marked_as_without_its_date():
     assert short_fault("SS8 at 12:02 would be more than 12 h after TC4B.") == "no date"
+
+
+def test_the_strip_shows_the_event_that_is_made(window):
+    top = window.top
+    before = (top.where.text(), top.stages.text(), top.left.text())
+    window.go("new_event")
+    page = window.page
+    assert top.where.text() == "New event: no name yet"
+    assert top.stages.text().startswith("still wanted: Event and car, ")
+    assert not any(each.isVisible() for each in (top.left, top.air, top.road, top.tyres))
+    assert [step.label for step in window.rail._steps] == ["Back to now"]
+    page.form.name.setText("Ombrick Day")
+    page.check()
+    top.tick()
+    assert top.where.text() == "New event: Ombrick Day"
+    window.back()
+    assert (top.where.text(), top.stages.text(), top.left.text()) == before
+    assert top.air.isVisible()
+    assert len(window.rail._steps) > 1
+
+
+def test_all_of_what_was_understood_is_shown(desk, page, tmp_path):
+    plan, _ = files(tmp_path)
+    desk.window.resize(1366, 700)
+    table = page.tables["itinerary"]
+    table.take_file(plan)
+    page.check()
+    QApplication.processEvents()
+    whole = table.words.heightForWidth(table.understood.viewport().width())
+    assert whole > 76
+    assert table.understood.height() >= whole
+    table.words.setText("\n".join(["row"] * 80))
+    table._fit_words()
+    assert table.understood.height() <= 0.4 * table.height() + 1
+    assert table.understood.focusPolicy() == Qt.FocusPolicy.StrongFocus

@@ -208,6 +208,15 @@ def test_locked_and_scrapped_tyres_stand_last(recorder: Recorder):
     assert ids[-2:] == ["H04", "H05"]
 
 
+def test_handover_says_why_once_and_without_the_code_of_the_rule():
+    cells = tyre_cells(
+        tyre(4, state="hold", state_why="DMG-1 puncture, SS2", damage=("puncture, SS2",))
+    )
+    assert cells[-1] == "puncture, SS2"
+    cells = tyre_cells(tyre(5, state="hold", state_why="DMG-1 cut", damage=("bulge, SS1",)))
+    assert cells[-1] == "cut; bulge, SS1"
+
+
 def test_handover_counts_what_found_no_room(recorder: Recorder):
     many = tuple(f"Lesson {n} that is a rather long line of words" for n in range(90))
     draw_handover(recorder, handover(60, lessons=many))

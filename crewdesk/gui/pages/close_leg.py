@@ -2,8 +2,8 @@
 
 from PySide6.QtWidgets import QGridLayout, QWidget
 
+from crewdesk.gui.box_host import BoxHost
 from crewdesk.gui.boxes import BoxSpec, BoxWalk
-from crewdesk.gui.keypad import BoxHost
 from crewdesk.gui.lookback import words_of
 from crewdesk.gui.page import Page
 from crewdesk.gui.pages.car_in_boxes import POINTS, in_the_book, last_tread
@@ -11,9 +11,15 @@ from crewdesk.gui.parts import Choice, button, clear, column, label, lines_in, r
 from crewdesk.gui.readings import TreadKeeper
 from crewdesk.gui.session import Session
 from crewdesk.gui.texts import LONG, SHORT, WALK, as_place, bar, wheel
-from crewdesk.gui.timing import LEG_CLOSED, leg_closed, leg_ended, place_ahead
+from crewdesk.gui.timing import (
+    LEG_CLOSED,
+    leg_closed,
+    leg_ended,
+    place_ahead,
+    stages_unsaid,
+)
 from crewdesk.gui.views import tread_text, why_words
-from crewdesk.journal.entries import Note, Reading
+from crewdesk.journal.entries import Note, Reading, StageRun
 from crewdesk.units import CORNERS, Place
 
 
@@ -22,6 +28,7 @@ class CloseLegPage(Page):
 
     key = "close_leg"
     keypad = True
+    about_tyres = True
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
@@ -48,7 +55,11 @@ class CloseLegPage(Page):
         self._hot_label = label(self.tr("Hot read"), "leg_hot_label", "muted")
         head = row(self.title, self._hot_label, self.hot_where, self.keep)
         head.setStretch(0, 1)
-        self.setLayout(column(head, self._grid_widget, area, spacing=4))
+        self.unsaid = label("", "leg_unsaid", "watch", wrap=True)
+        self.to_loop = button(self.tr("To the loop"), "leg_loop", self._to_loop)
+        ask = row(self.unsaid, self.to_loop)
+        ask.setStretch(0, 1)
+        self.setLayout(column(head, ask, self._grid_widget, area, spacing=4))
         session.answered.connect(self.refresh)
 
     def heading(self) -> str:
@@ -59,6 +70,13 @@ class CloseLegPage(Page):
             return self.tr("Step now")
         if leg_closed(self.session.state, self._leg):
             return self.tr("Go on")
+        unsaid = self._unsaid()
+        if unsaid:
+            return (
+                self.tr("{0} run").format(" ".join(unsaid))
+                if len(unsaid) < 4
+                else self.tr("{0} to {1} run").format(unsaid[0], unsaid[-1])
+            )
         words = self.tr("Yes, close leg {0}") if self._sure else self.tr("Close leg {0}")
         return words.format(self._leg)
 
@@ -68,6 +86,9 @@ class CloseLegPage(Page):
             self.go.emit("now")
             return
         if not leg_closed(session.state, self._leg):
+            if self._unsaid():
+                self._say_run()
+                return
             if not self._sure:
                 self._sure = True
                 self.keep.show()
@@ -83,6 +104,21 @@ class CloseLegPage(Page):
         self._keep()
         ahead = place_ahead(session.bundle, session.state) is not None
         self.go.emit("conditions" if ahead else "handover")
+
+    def _unsaid(self) -> tuple[str, ...]:
+        return stages_unsaid(self.session.bundle, self.session.state, self._leg)
+
+    def _say_run(self) -> None:
+        """Enter the last stages as run; only then have the tyres run that are to be read."""
+        for ref in self._unsaid():
+            told = self.session.enter(StageRun(stage=ref), self.tr("{0} run").format(ref))
+            if told is None or not told.accepted:
+                return
+        if self.host is not None:
+            self.host.start()
+
+    def _to_loop(self) -> None:
+        self.go.emit("loop")
 
     def _keep(self) -> None:
         self._sure = False
@@ -116,6 +152,15 @@ class CloseLegPage(Page):
         if not self._leg:
             self._leg = session.bundle.itinerary.change_places[0].leg
         unread = self._unread()
+        unsaid = self._unsaid()
+        self.unsaid.setText(
+            self.tr(
+                "⚠ watch: nobody has said that {0} were run. What was cancelled, or where "
+                "the car stopped, is said in the loop; then come the last readings."
+            ).format(" ".join(unsaid))
+        )
+        self.unsaid.setVisible(bool(unsaid))
+        self.to_loop.setVisible(bool(unsaid))
         words = self.tr("Leg {0}, last readings") if unread else self.tr("End of leg {0}")
         self.title.setText(words.format(self._leg))
         self.keypad = bool(unread)
@@ -184,6 +229,7 @@ class CloseLegPage(Page):
         walk.mirror(in_the_book(self.session, places, car, self._place()))
         self.host = BoxHost(walk, self)
         self.host.committed.connect(self._typed)
+        self._keeper.serve(self, self._place)
         heads = ("", "", self.tr("hot bar"), self.tr("in"), self.tr("mid"), self.tr("out"))
         for at, text in enumerate(heads):
             if text and places:
@@ -232,6 +278,11 @@ class CloseLegPage(Page):
             self._lines.addWidget(label(text, f"leg_line_{at}", wrap=True))
         self._lines.addStretch(1)
 
+    def tyre_of_box(self, key: str) -> str | None:
+        """Return the tyre that a box is about."""
+        where = as_place(key.partition(":")[2])
+        return self._car().get(where) if where is not None else None
+
     # ---- entering
 
     def _typed(self, key: str, value: object, word: str) -> None:
@@ -241,7 +292,7 @@ class CloseLegPage(Page):
         if word or not tyre_id or not isinstance(value, float | int):
             return
         if what in POINTS:
-            self._keeper.keep(tyre_id, what, float(value), self._place())
+            self._keeper.take(self, key, tyre_id, float(value), self._place())
             return
         readings = self.session.state.tyres[tyre_id].readings
         if any(r.place == self._place() and r.hot_kpa == value for r in readings):

@@ -24,11 +24,17 @@ class HandoverPage(Page):
         self.close_event = button(self.tr("Close the event"), "handover_close", self._close)
         self.keep = button(self.tr("Keep it open"), "handover_keep", self._keep)
         self.keep.hide()
+        self.again = button(
+            self.tr("Write handover"),
+            "handover_again",
+            lambda: self.go.emit("write_handover"),
+        )
+        self.again.hide()
         self.setLayout(
             column(
                 self.title,
                 area,
-                row(1, self.keep, self.close_event, spacing=14),
+                row(1, self.again, self.keep, self.close_event, spacing=14),
             )
         )
 
@@ -36,10 +42,14 @@ class HandoverPage(Page):
         return self.tr("Handover")
 
     def primary_text(self) -> str:
-        return self.tr("Write handover")
+        return self.tr("New event") if self._over() else self.tr("Write handover")
 
     def primary(self) -> None:
-        self.go.emit("write_handover")
+        self.go.emit("new_event" if self._over() else "write_handover")
+
+    def _over(self) -> bool:
+        """Say whether nothing of this event is left to do."""
+        return bool(self._written) and self.session.is_open and self.session.state.closed
 
     def written(self, where: str) -> None:
         """Show where the handover lies."""
@@ -78,6 +88,8 @@ class HandoverPage(Page):
             self.tr("Yes, close it") if self._sure else self.tr("Close the event")
         )
         self.keep.setVisible(self._sure and not state.closed)
+        self.again.setVisible(self._over())
+        self.primary_changed.emit()
 
     def _close(self) -> None:
         if not self._sure:

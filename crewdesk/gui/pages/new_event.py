@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QStackedWidget, QVBoxLayout
 
 from crewdesk.errors import CrewdeskError
 from crewdesk.gui.page import Page
-from crewdesk.gui.parts import Choice, button, label
+from crewdesk.gui.parts import Choice, button, label, set_kind
 from crewdesk.gui.session import Session
 from crewdesk.gui.theme import Sizes, Theme
 
@@ -100,6 +100,18 @@ class NewEventPage(Page):
 
     def heading(self) -> str:
         return self.tr("New event")
+
+    def making(self) -> tuple[str, str]:
+        if self.form is None:
+            return self.tr("New event"), ""
+        name = self.form.name.text().strip()
+        wanted = [self._titles()[part] for part in PARTS if self._wanting(part)]
+        state = (
+            self.tr("still wanted: {0}").format(", ".join(wanted))
+            if wanted
+            else self.tr("all is there")
+        )
+        return self.tr("New event: {0}").format(name or self.tr("no name yet")), state
 
     def refresh(self) -> None:
         if self.form is None:
@@ -205,7 +217,9 @@ class NewEventPage(Page):
         assumed = self.tr("Assumed until you say otherwise: {0}.").format(
             "; ".join(new.assumed())
         )
-        self.form.assumed.setText(self._wrong_event() or (assumed if filled else ""))
+        wrong = self._wrong_event()
+        set_kind(self.form.assumed, "stops" if wrong else "muted")
+        self.form.assumed.setText(wrong or (assumed if filled else ""))
         self._show_marks()
         self.primary_changed.emit()
 

@@ -10,6 +10,7 @@ from PySide6.QtCore import QTimeZone, Signal
 from PySide6.QtWidgets import QGridLayout, QLineEdit, QWidget
 
 from crewdesk.documents.catalogue import car_presets
+from crewdesk.documents.import_values import Values
 from crewdesk.documents.regulation_sets import set_names
 from crewdesk.gui.parts import Choice, column, label, scrolling
 
@@ -31,6 +32,15 @@ def machine_zone() -> str:
         return ZoneInfo(name).key
     except (OSError, ValueError, KeyError):
         return "UTC"
+
+
+def day_in(text: str) -> str:
+    """Return a day as our tables have it, the day first where it is all figures.
+
+    >>> day_in("5.12.2026"), day_in("2026-12-05"), day_in("Saturday")
+    ('2026-12-05', '2026-12-05', 'Saturday')
+    """
+    return Values().text("first_car_due", text)
 
 
 def positions_in(text: str) -> dict[int, int] | None:
@@ -93,6 +103,7 @@ class EventForm(QWidget):
         self.setObjectName("new_event_form")
         self.name = self._line("new_name", self.tr("Name of the event"))
         self.day = self._line("new_day", self.tr("First day, as 2026-05-16"))
+        self.day.editingFinished.connect(lambda: self.day.setText(day_in(self.day.text())))
         self.zone = self._line("new_zone", self.tr("Time zone, as Europe/Rome"))
         self.zone.setText(machine_zone())
         self.position = self._line(
@@ -157,7 +168,7 @@ class EventForm(QWidget):
     def first_day(self) -> date | None:
         """The first day, where it is one."""
         try:
-            return date.fromisoformat(self.day.text().strip())
+            return date.fromisoformat(day_in(self.day.text()))
         except ValueError:
             return None
 

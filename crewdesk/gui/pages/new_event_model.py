@@ -98,11 +98,12 @@ def in_titles(text: str, columns: Iterable[str]) -> str:
     """Return a sentence with the headings of the screen in place of the columns' names.
 
     >>> in_titles("°F turned into °C: air_c.", ["air_c", "leg"])
-    '°F turned into °C: Air, °C.'
+    '°F turned into °C: Air °C.'
     """
     for name in columns:
         if "_" in name or name == "ref":
-            text = re.sub(rf"\b{name}\b", title_of(name), text)
+            # Without its comma, which would part it in a list.
+            text = re.sub(rf"\b{name}\b", title_of(name).replace(",", ""), text)
     for word in JOINED:
         text = text.replace(word, word.replace("_", " "))
     return text

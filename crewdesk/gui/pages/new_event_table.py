@@ -3,7 +3,9 @@
 from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
+from typing import ClassVar
 
+from platformdirs import user_documents_path
 from PySide6.QtCore import (
     QEvent,
     QModelIndex,
@@ -11,7 +13,7 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QGuiApplication, QKeyEvent
+from PySide6.QtGui import QGuiApplication, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
     QAbstractItemView,
@@ -32,6 +34,7 @@ from crewdesk.gui.pages.new_event_model import TypedTable, title_of, width_of
 from crewdesk.gui.pages.new_event_undo import Changes, Standing
 from crewdesk.gui.pages.new_event_view import FaultDelegate, TypedTableView
 from crewdesk.gui.pages.new_event_words import fault_words, read_words
+from crewdesk.gui.panels import grow
 from crewdesk.gui.parts import button, column, label, row, scrolling, set_kind
 from crewdesk.gui.tables import set_sizes
 from crewdesk.gui.theme import Sizes, Theme
@@ -45,6 +48,8 @@ class TableSection(QWidget):
     edited = Signal()
     said = Signal(str, str)
     """Level and words for the bottom line."""
+    last_folder: ClassVar[Path | None] = None
+    """Where the last table chosen lay; its neighbours are looked for there first."""
 
     def __init__(self, kind: Kind, heading: str, empty: str) -> None:
         super().__init__()
@@ -69,7 +74,6 @@ class TableSection(QWidget):
         self.words = label("", f"new_{kind}_words", wrap=True)
         self.words.setAlignment(Qt.AlignmentFlag.AlignTop)
         self.understood = scrolling(f"new_{kind}_understood", self.words)
-        self.understood.setFixedHeight(76)
         self.detail = label("", f"new_{kind}_detail", wrap=True)
         lines = column(self.buttons, self.understood, self.table, self.detail)
         lines.setStretch(2, 1)
@@ -132,7 +136,9 @@ class TableSection(QWidget):
     # ---- ways in
 
     def _choose(self) -> None:
-        dialog = QFileDialog(self, self.heading)
+        # Where the last table lay, else where a crew keeps its papers; never our own folder.
+        begin = TableSection.last_folder or user_documents_path()
+        dialog = QFileDialog(self, self.heading, str(begin if begin.is_dir() else Path.home()))
         dialog.setFileMode(QFileDialog.FileMode.ExistingFile)
         dialog.setNameFilters(
             [
@@ -140,8 +146,12 @@ class TableSection(QWidget):
                 self.tr("All files (*)"),
             ]
         )
-        dialog.fileSelected.connect(lambda path: self.take_file(Path(path)))
+        dialog.fileSelected.connect(self._chosen)
         dialog.open()
+
+    def _chosen(self, path: str) -> None:
+        TableSection.last_folder = Path(path).parent
+        self.take_file(Path(path))
 
     def take_file(self, path: Path) -> bool:
         """Read a table of any layout; what stood here before is only replaced by one read."""
@@ -385,9 +395,18 @@ class TableSection(QWidget):
         """Show which headings were read as what, and what was understood."""
         if not self.filled:
             self.words.setText(self._empty)
+            self._fit_words()
             return
         notes = (*self.notes, *self.model.values.notes(), *self.made.notes)
         self.words.setText(read_words(self.kind, self.read_as, notes))
+        self._fit_words()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit_words()
+
+    def _fit_words(self) -> None:
+        grow(self.understood, self.words, self.height())
 
     def _at_cell(self, index: QModelIndex, _before: QModelIndex | None = None) -> None:
         if self._refused:

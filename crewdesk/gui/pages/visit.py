@@ -37,6 +37,9 @@ class VisitPage(Page):
     def refresh(self) -> None:
         clear(self._lines)
         if not self.session.is_open or not self._place:
+            words = self.tr("No place is chosen. Take one from the steps (F12).")
+            self._lines.addWidget(label(words, "visit_none", wrap=True))
+            self._lines.addStretch(1)
             return
         session = self.session
         place = session.bundle.itinerary.place(self._place)

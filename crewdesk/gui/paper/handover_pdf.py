@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
+from crewdesk.desk.case import split_code
 from crewdesk.documents.handover import Handover, HandoverTyre, WearFigure
 from crewdesk.gui.paper.page import LEFT_MM, RIGHT_MM, Page, write_pdf
 
@@ -103,7 +104,9 @@ def tyre_cells(tyre: HandoverTyre) -> tuple[str, ...]:
     depths = "  ".join(f"{depth:.1f}" for depth in tyre.tread_mm)
     edges = round(100.0 * sum(tyre.edge_share) / 3.0)
     total = "?" if tyre.stage_km is None else f"{tyre.stage_km:.0f}"
-    why = "; ".join(part for part in (tyre.state_why, *tyre.damage, tyre.note) if part)
+    cause = split_code(tyre.state_why)[1]
+    damage = [one for one in tyre.damage if one not in cause]
+    why = "; ".join(part for part in (cause, *damage, tyre.note) if part)
     what = " ".join(part for part in (tyre.maker, tyre.model, tyre.compound) if part)
     return (
         tyre.tyre_id,

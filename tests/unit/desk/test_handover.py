@@ -85,3 +85,21 @@ def test_a_file_that_is_no_handover_says_so(tmp_path):
     path.write_text('{"format": 1, "event": 3}', encoding="utf-8")
     with pytest.raises(DocumentError):
         read_handover(path)
+
+
+def test_a_depth_that_was_not_taken_is_asked_for_again(open_day, script):
+    odd = []
+    for one in script:
+        last = one["kind"] == "reading" and one.get("tyre_id") == "H10"
+        if last and one.get("tread_in_mm") is not None:
+            one = {**one, "tread_in_mm": 9.9, "tread_mid_mm": 9.9, "tread_out_mm": 3.0}
+        odd.append(json.dumps(one))
+    day = open_day()
+    for _ in enter_lines(day, "\n".join(odd), keep_going=True):
+        pass
+    actions = make_handover(day).actions
+    asked = [one for one in actions if one.startswith("Measure")]
+    assert asked == ["Measure H10 again: 9.9 / 9.9 / 3.0 mm read, not taken until confirmed"]
+    # The reason for a lock is told in words, not by the code of its rule.
+    assert [one for one in actions if one.startswith("H03 on hold: ")]
+    assert not [one for one in actions if "LEAK-1" in one]
