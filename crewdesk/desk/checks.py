@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any
 
+from crewdesk.desk.ahead_told import AheadTold, stages_ahead
 from crewdesk.desk.case import base_case, facts_of, local, rules_of
 from crewdesk.desk.entry_rules import entry_rules
 from crewdesk.desk.estimate import ahead_of
@@ -31,12 +32,17 @@ class Judged:
     """The fold as it would be with the entry."""
 
 
-def judge_entry(fold: Fold, state: DayState, body: AnyEntry) -> Judged:
-    """Return whether an entry can be taken, what speaks against it, and where it leads."""
+def judge_entry(
+    fold: Fold, state: DayState, body: AnyEntry, known: AheadTold | None = None
+) -> Judged:
+    """Return whether an entry can be taken, what speaks against it, and where it leads.
+
+    ``known`` is what lies ahead of some wheels, where it is worked out already.
+    """
     messages = list(sanity(fold, state, body))
     if not _stopped(messages):
         if isinstance(body, Fitting):
-            messages += _fitting(fold, state, body)
+            messages += _fitting(fold, state, body, known)
         elif isinstance(body, TyreAdded):
             messages += _joker(fold, state, body)
         else:
@@ -93,7 +99,9 @@ def counters(bundle: EventBundle, state: DayState) -> dict[str, Any]:
     }
 
 
-def _fitting(fold: Fold, state: DayState, body: Fitting) -> tuple[Message, ...]:
+def _fitting(
+    fold: Fold, state: DayState, body: Fitting, known: AheadTold | None
+) -> tuple[Message, ...]:
     """Ask every rule about a fitting."""
     ledger = fold.ledger
     bundle = ledger.bundle
@@ -103,13 +111,11 @@ def _fitting(fold: Fold, state: DayState, body: Fitting) -> tuple[Message, ...]:
     earlier = [s for s in ledger.spells if not (s.since == here and s.kind == "fitting")]
     spell = car_at(earlier, here)
     facts = facts_of(bundle, state)
-    told = ahead_of(
-        bundle,
-        state,
-        body.fitting,
-        _stages_ahead(bundle, state, spot.place),
-        body.at or state.last_entry_at or datetime.now(UTC),
-    )
+    stages = stages_ahead(bundle, state, spot.place)
+    at = body.at or state.last_entry_at or datetime.now(UTC)
+    told = known.of(body.fitting, stages, at) if known is not None else None
+    if told is None:
+        told = ahead_of(bundle, state, body.fitting, stages, at)
     for tyre_id, ahead in told.items():
         facts[tyre_id] = ahead.laid_over(facts[tyre_id])
     for tyre_id in body.bring:
@@ -164,14 +170,6 @@ def _minutes(
     """Return how long the work takes and how long the visit is."""
     work = late_work(bundle, state, place, work_of(before, body.fitting), body.people)
     return {"minutes_needed": float(work.needed_min), "minutes_allowed": work.allowed_min}
-
-
-def _stages_ahead(
-    bundle: EventBundle, state: DayState, place: ChangePlace | None
-) -> tuple[str, ...]:
-    """Return the stages to the next change place that are still to run."""
-    known = {stage.ref for stage in bundle.itinerary.stages} - set(state.stages_run)
-    return tuple(ref for ref in place.stages if ref in known) if place is not None else ()
 
 
 def _joker(fold: Fold, state: DayState, body: TyreAdded) -> tuple[Message, ...]:

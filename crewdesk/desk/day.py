@@ -9,6 +9,7 @@ from typing import Self
 
 import platformdirs
 
+from crewdesk.desk.ahead_told import AheadTold
 from crewdesk.desk.answer import Receipt
 from crewdesk.desk.case import rules_of
 from crewdesk.desk.checks import counters, judge_after, judge_entry
@@ -68,6 +69,8 @@ class Day:
         self._clock = clock
         self._fold: Fold = fold_all(start(opened), entries)
         self._state: DayState = finish(self._fold)
+        self._ahead: tuple[int, AheadTold] | None = None
+        """What lies ahead of some wheels, and after how many entries that held."""
 
     # ---- opening
 
@@ -253,7 +256,7 @@ class Day:
         is written.
         """
         body = self._timed(body)
-        judged = judge_entry(self._fold, self._state, body)
+        judged = judge_entry(self._fold, self._state, body, self._ahead_now())
         if not judged.accepted:
             return Receipt(False, None, judged.messages, counters(self.bundle, self._state))
         if dry_run:
@@ -265,6 +268,14 @@ class Day:
         self._take((stored,))
         said = (*judged.messages, *remarks(before, self._fold, self._state, body))
         return Receipt(True, stored.id, said, counters(self.bundle, self._state))
+
+    def know_ahead(self, told: AheadTold) -> None:
+        """Take what was worked out beside for the book as it is: a fitting waits for less."""
+        self._ahead = (len(self.entries), told)
+
+    def _ahead_now(self) -> AheadTold | None:
+        known = self._ahead
+        return known[1] if known is not None and known[0] == len(self.entries) else None
 
     def said_after(self, taken_on: Sequence[AnyEntry], body: AnyEntry) -> tuple[Message, ...]:
         """Return what is said of an entry after overrides; nothing is written."""

@@ -31,6 +31,7 @@ from crewdesk.journal.entries import (
     Answer,
     AnyEntry,
     AsFound,
+    Correction,
     Fitting,
     Incident,
     MarkCheck,
@@ -222,6 +223,19 @@ def _road_change(scene: Scene, body: RoadChange) -> list[Message]:
     ) + scene.ask("reading", {"NUT-1"}, fitting=dict(car))
 
 
+def _correction(scene: Scene, body: Correction) -> list[Message]:
+    """Ask about a depth that was put right, or a further point of the same reading."""
+    target = next((e.body for e in scene.fold.entries if e.id == body.target_id), None)
+    if not isinstance(target, Reading) or not {*body.values} & set(TREAD_FIELDS):
+        return []
+    at = scene.fold.entries[-1].happened_utc
+    asked = question_of(scene.bundle, scene.after, target.tyre_id, at)
+    return [asked] if asked is not None else []
+
+
+TREAD_FIELDS = ("tread_in_mm", "tread_mid_mm", "tread_out_mm")
+
+
 def _reading(scene: Scene, body: Reading) -> list[Message]:
     tyre = scene.after.tyres[body.tyre_id]
     place: Place = tyre.place or tyre.last_place or "SP1"
@@ -289,6 +303,7 @@ _TOLD: Mapping[str, Callable[[Scene, Any], list[Message]]] = {
     "incident": _incident,
     "road_change": _road_change,
     "reading": _reading,
+    "correction": _correction,
     "report": _report,
     "mark_check": _mark_check,
     "control_time": control_time,

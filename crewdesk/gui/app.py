@@ -15,7 +15,7 @@ from PySide6.QtGui import QDesktopServices, QIcon, QPixmap
 from PySide6.QtWidgets import QApplication, QFileDialog, QStyleFactory
 
 from crewdesk import __version__
-from crewdesk.assets import shipped
+from crewdesk.assets import is_demo, shipped
 from crewdesk.errors import CrewdeskError
 from crewdesk.gui.engine_client import EngineClient
 from crewdesk.gui.session import Session
@@ -186,12 +186,23 @@ class Desk:
 
     def choose(self) -> None:
         """Let the crew choose an event's folder."""
-        dialog = QFileDialog(self.window, self.window.tr("Choose event folder"))
+        dialog = QFileDialog(
+            self.window, self.window.tr("Choose event folder"), str(self._events_folder())
+        )
         dialog.setStyleSheet(self.window.look.sheet)
         dialog.setFileMode(QFileDialog.FileMode.Directory)
         dialog.setOption(QFileDialog.Option.ShowDirsOnly)
         dialog.fileSelected.connect(lambda path: self.open_soon(Path(path)))
         dialog.open()
+
+    def _events_folder(self) -> Path:
+        """Return where events are looked for: beside the open one, else where new ones go."""
+        folder = self.session.folder
+        if folder is not None and not is_demo(folder):
+            return folder.parent
+        root = self.session.data_dir or platformdirs.user_documents_path() / "crewdesk"
+        made = [Path(root) / "events", Path(root), Path.home()]
+        return next(one for one in made if one.is_dir() or one == made[-1])
 
     def print_sheet(self) -> None:
         """Print the sheet and the car card; without a printer they are kept as a file."""

@@ -35,11 +35,11 @@ class Aside(QObject):
         """Whether the day book has neither been asked about as it is nor answered."""
         return self.now() not in (self.made_for, self._asked[1])
 
-    def ask(self, at: Any) -> None:
-        """Ask about the day book as it is."""
+    def ask(self, at: Any, about: Any = None) -> None:
+        """Ask about the day book as it is, and about something in it."""
         session = self._session
         number = session.engine.ask_aside(
-            session.bundle, session.state, None, at, work=self._work
+            session.bundle, session.state, about, at, work=self._work
         )
         self._asked = (number, self.now())
 

@@ -13,6 +13,10 @@ _BOOK = re.compile(r"(?:(?<![A-Za-z])([Tt]he day book) )?\S+\.daybook\b")
 _PATH = re.compile(r"(?:/[^\s/:]+){2,}/([^\s/:]+)")
 
 
+NARROW_PX = 1200
+"""Under this a message that stops would be left with a few words."""
+
+
 def short_paths(text: str) -> str:
     """Return a message without the folders of its files: two lines hold what matters.
 
@@ -117,6 +121,16 @@ class BottomBar(QFrame):
         self._lines.setDirection(way.TopToBottom if upright else way.LeftToRight)
         self._lines.setSpacing(4 if upright else 8)
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._make_room()
+
+    def _make_room(self) -> None:
+        """Give what stops the room of the side pages on a small screen; they have keys."""
+        narrow = self.width() < NARROW_PX and self._session.board.waiting
+        for made in (self.wear, self.stock, self.incident):
+            made.setVisible(not narrow)
+
     def set_primary(self, text: str) -> None:
         self.primary.setText(f"{text}  ⏎")
         self.primary.setAccessibleName(text)
@@ -130,6 +144,7 @@ class BottomBar(QFrame):
             level if level in ("watch", "stops") else "ok" if level == "done" else "",
         )
         self.seen.setVisible(self._session.board.waiting)
+        self._make_room()
         count = len(self._session.state.open_questions) if self._session.is_open else 0
         self.questions.setText(self.tr("? {0} open\nCtrl+T").format(count))
         self.questions.setAccessibleName(self.tr("{0} open questions, Ctrl+T").format(count))

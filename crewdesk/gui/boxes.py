@@ -10,7 +10,9 @@ from dataclasses import dataclass, field
 from typing import Final, Literal
 
 BoxKind = Literal["tread", "pressure", "air", "road", "driver", "look", "rim", "minutes"]
-EventKind = Literal["typed", "closed", "taken_back", "outside", "moved", "committed", "done"]
+EventKind = Literal[
+    "typed", "closed", "taken_back", "outside", "moved", "committed", "done", "kept"
+]
 Word = Literal["", "same", "unknown", "damage", "skip"]
 
 ENTER: Final = "\r"
@@ -71,6 +73,8 @@ class BoxNow:
     closed: bool = False
     unwritten: bool = False
     """Whether the book could not take it: it stays here until it is written."""
+    doubt: str = ""
+    """What is asked about a value that is in the book and unlikely, as ``expected 8.4``."""
 
 
 @dataclass(frozen=True)
@@ -178,8 +182,13 @@ class BoxWalk:
         self.boxes[key] = BoxNow(value=value, closed=True)
 
     def empty(self) -> None:
-        """Empty every box, so that the cursor stops at each of them again."""
-        self.boxes = {spec.key: BoxNow() for spec in self.specs}
+        """Empty every box, so that the cursor stops at each of them again.
+
+        What the book could not take stays: it is nowhere else.
+        """
+        for key, box in self.boxes.items():
+            if not box.unwritten:
+                self.boxes[key] = BoxNow()
         self.current = self.just_closed = self.pending = None
 
     def mirror(self, known: Mapping[str, float]) -> None:
@@ -193,9 +202,23 @@ class BoxWalk:
             if busy or self._by_key[key].kind not in ("tread", "pressure"):
                 continue
             if key in known:
-                self.fill(key, known[key])
+                if not (box.closed and box.value == known[key]):
+                    self.fill(key, known[key])
             elif box.closed:
                 self.boxes[key] = BoxNow()
+
+    @property
+    def asked(self) -> str | None:
+        """Return the box whose value is asked about, the one typed last first."""
+        return next((k for k in reversed(self._order) if self.boxes[k].doubt), None)
+
+    def keep(self) -> list[BoxEvent]:
+        """Stand by the value that is asked about."""
+        key = self.asked
+        if key is None:
+            return []
+        self.boxes[key].doubt = ""
+        return [BoxEvent("kept", key, self.boxes[key].value)]
 
     def take_over(self, other: "BoxWalk", keep: Callable[[str], bool]) -> None:
         """Go on for another walk: its boxes to keep, its cursor, and what it has yet to say."""
@@ -276,6 +299,10 @@ class BoxWalk:
             return self.press_word("unknown")
         if sign in ("s", "S") and not scan:
             return self.press_word("same")
+        if sign in ("k", "K") and not scan:
+            return self.keep()
+        if sign == BACK and not box.text and not box.closed and self.asked is not None:
+            return self.move_to(self.asked)
         if box.closed:
             self.boxes[key] = box = BoxNow()
         if sign == BACK:
@@ -347,7 +374,7 @@ class BoxWalk:
         assert key is not None
         self.just_closed, self.pending = None, None
         box = self.boxes[key]
-        box.closed, box.value = False, None
+        box.closed, box.value, box.doubt = False, None, ""
         if self._by_key[key].kind not in _POINTED and sign == ".":
             return []
         box.text = box.text[:-1] if sign == BACK else box.text + sign

@@ -206,6 +206,9 @@ class EngineClient(QObject):
         """Put the spare in the worker's place; one that answers a page stays where it is."""
         if self._spare is not None and self._spare.busy is None:
             self._worker, self._spare = self._spare, None
+            if self._aside_waiting is not None and not self._closed:
+                # What a page asked waits for no call to be done.
+                self._spare = self._make()
         else:
             self._worker = self._make()
 

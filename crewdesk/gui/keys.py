@@ -61,6 +61,7 @@ KEYS: Final[tuple[Key, ...]] = (
     ),
     Key("Ctrl+B", "Ctrl+B", _t("Before the event: does the set suit"), "page:before_event"),
     Key("Ctrl+E", "Ctrl+E", _t("Simulated days: what the call is worth"), "page:backtest"),
+    Key("Ctrl+K", "Ctrl+K", _t("Keep the unlikely depth that is asked about"), "keep"),
     Key("Ctrl+O", "Ctrl+O", _t("Open another event"), "open"),
     Key(
         "Ctrl+Return",
@@ -88,6 +89,7 @@ TYPED: Final[tuple[tuple[str, str], ...]] = (
     ("*", _t("In a tread box: ten and more (* 1 5 is 11.5)")),
     ("/", _t("In a box: not known yet")),
     ("S", _t("In a box: same as the last reading")),
+    ("K", _t("In a box: keep the unlikely depth that is asked about; ⌫ types it again")),
     ("-", _t("In a box: minus, for a temperature or the driver")),
     ("Ctrl+V", _t("In a new event's table: paste rows")),
     ("Ctrl+D, ↓", _t("In a new event's table: copy a cell down; one more row at its end")),

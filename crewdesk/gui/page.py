@@ -5,7 +5,7 @@ from functools import partial
 from PySide6.QtCore import Qt, QTimer, Signal, Slot
 from PySide6.QtWidgets import QLineEdit, QWidget
 
-from crewdesk.gui.keypad import BoxHost
+from crewdesk.gui.box_host import BoxHost
 from crewdesk.gui.session import Session
 from crewdesk.gui.theme import Sizes, Theme
 from crewdesk.gui.views import Planned
@@ -24,6 +24,9 @@ class Page(QWidget):
     """Which of the five parts of a change place this page is; empty: none."""
     keypad = False
     """Whether the keypad stands on the right in place of the slots."""
+
+    about_tyres = False
+    """Whether its boxes are about tyres, of which one may be found damaged."""
 
     wide = False
     """Whether the page takes the room of the right column too."""
@@ -48,6 +51,10 @@ class Page(QWidget):
     def primary(self) -> None:
         """Do what the primary button says."""
         raise RuntimeError(f"{type(self).__name__} has no primary")
+
+    def making(self) -> tuple[str, str] | None:
+        """Return name and state of what is made here; None: the page is about the day."""
+        return None
 
     def refresh(self) -> None:
         """Show the state of the day."""
@@ -96,6 +103,10 @@ class Page(QWidget):
 
     def planned(self) -> Planned | None:
         """Return what the slots are to show as planned; None: the call."""
+        return None
+
+    def tyre_of_box(self, _key: str) -> str | None:
+        """Return the tyre that a box is about, where boxes here are about tyres."""
         return None
 
     def choose_number(self, number: int) -> None:

@@ -4,11 +4,16 @@ from typing import Final
 
 from PySide6.QtCore import QEvent, QObject, QSize, Qt, Slot
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QApplication, QFrame, QScrollArea, QStackedWidget, QWidget
+from PySide6.QtWidgets import QApplication, QFrame, QLabel, QScrollArea, QStackedWidget, QWidget
 
 CHARTS_PX: Final = 480
 LOW_PX: Final = QSize(340, 120)
 """What is left of a part at the least on a screen that is too low for all of it."""
+
+LEAST_WORDS_PX: Final = 76
+"""Three lines of words that grow."""
+WORDS_SHARE: Final = 0.4
+"""More of a page they never take from the rest of it."""
 
 
 class PageStack(QStackedWidget):
@@ -83,6 +88,19 @@ class Room(QScrollArea):
         """Bring the control that has the cursor into view."""
         if self._low and now is not None and self._inside.isAncestorOf(now):
             self.ensureWidgetVisible(now, 12, 12)
+
+
+def grow(area: QScrollArea, words: QLabel, page_px: int) -> None:
+    """Give words the height they need, up to a share of the page.
+
+    What is longer is scrolled, by hand and by the arrow keys.
+    """
+    words.ensurePolished()
+    whole_px = words.heightForWidth(area.viewport().width()) + 2 * area.frameWidth()
+    most_px = max(LEAST_WORDS_PX, round(WORDS_SHARE * page_px))
+    area.setFixedHeight(min(max(whole_px, LEAST_WORDS_PX), most_px))
+    scrolled = whole_px > most_px
+    area.setFocusPolicy(Qt.FocusPolicy.StrongFocus if scrolled else Qt.FocusPolicy.NoFocus)
 
 
 class SideColumn(QWidget):

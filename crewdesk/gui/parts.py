@@ -2,8 +2,8 @@
 
 from collections.abc import Callable
 
-from PySide6.QtCore import QEvent, Qt
-from PySide6.QtGui import QFont, QFontMetrics
+from PySide6.QtCore import QEvent, QSize, Qt
+from PySide6.QtGui import QFont, QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import (
     QApplication,
     QFrame,
@@ -14,6 +14,8 @@ from PySide6.QtWidgets import (
     QPushButton,
     QScrollArea,
     QSizePolicy,
+    QStyle,
+    QStyleOptionButton,
     QVBoxLayout,
     QWidget,
 )
@@ -77,6 +79,70 @@ def button(
     if done is not None:
         made.clicked.connect(lambda _=False: done())
     return made
+
+
+class GivingButton(QPushButton):
+    """A button that leaves out the middle of its words before it keeps a window wide.
+
+    What it leaves out is told by its accessible name and shown once it is pressed.
+    """
+
+    def __init__(self, name: str, done: Callable[[], object], least_px: int) -> None:
+        super().__init__()
+        self.setObjectName(name)
+        self.setCheckable(True)
+        self.clicked.connect(lambda _=False: done())
+        self._least_px = least_px
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+        self._parts = ("", "", "")
+
+    def set_words(self, head: str, middle: str, tail: str) -> None:
+        """Show words of which only the middle gives way."""
+        self._parts = (head, middle, tail)
+        self.updateGeometry()
+        self._fit()
+
+    @property
+    def whole(self) -> str:
+        """Return all of the words."""
+        return " ".join(self._parts)
+
+    def sizeHint(self) -> QSize:
+        self.ensurePolished()
+        option = QStyleOptionButton()
+        self.initStyleOption(option)
+        words = self.fontMetrics().size(Qt.TextFlag.TextShowMnemonic, self.whole)
+        kind = QStyle.ContentsType.CT_PushButton
+        return self.style().sizeFromContents(kind, option, words, self)
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(min(self._least_px, self.sizeHint().width()), self.sizeHint().height())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit()
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.StyleChange, QEvent.Type.FontChange):
+            self._fit()
+
+    def _fit(self) -> None:
+        self.ensurePolished()
+        option = QStyleOptionButton()
+        self.initStyleOption(option)
+        inside = QStyle.SubElement.SE_PushButtonContents
+        room_px = self.style().subElementRect(inside, option, self).width()
+        text, metrics = self.whole, self.fontMetrics()
+        if metrics.horizontalAdvance(text) > room_px:
+            head, middle, tail = self._parts
+            rest_px = metrics.horizontalAdvance(f"{head}  {tail}")
+            shown = metrics.elidedText(
+                middle, Qt.TextElideMode.ElideRight, max(room_px - rest_px, 0)
+            )
+            text = f"{head} {shown} {tail}"
+        if text != self.text():
+            self.setText(text)
 
 
 def text_field(name: str, spoken: str, hint: str = "") -> QLineEdit:

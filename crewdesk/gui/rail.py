@@ -75,6 +75,9 @@ class Rail(QWidget):
             each.setToolTip(step.sub)
             each.setChecked(step.key == self._shown)
             each.show()
+        for way in (self._earlier, self._later):
+            # They keep their room: else the steps would jump under the finger.
+            way.setVisible(len(self._steps) > room)
         self._earlier.setEnabled(self._first > 0)
         self._later.setEnabled(self._first + room < len(self._steps))
 

@@ -52,7 +52,6 @@ class Session(Asking):
         """Whether the open book is only read because nothing may be written there."""
         self.saved: tuple[str, datetime] | None = None
         self._sheet_printed_for = ""
-        self._refused_kind = ""
         self._follow = QTimer(self, interval=1000)
         self._follow.timeout.connect(self._follow_day)
 
@@ -155,6 +154,8 @@ class Session(Asking):
         """Enter something; it is acknowledged once it is on disk, and only then."""
         if self.day is None:
             return None
+        # A practice clock goes on to the next step with the entry itself.
+        at, hm = self.now(), self._hm()
         try:
             receipt = self.day.enter(self.practice_stamp(body))
         except CrewdeskError as error:
@@ -164,24 +165,21 @@ class Session(Asking):
         if not receipt.accepted:
             stops = [m for m in receipt.messages if m.level == "stops"]
             self.notice("stops", stops[0].text if stops else self.tr("This was not taken."))
-            self._refused_kind = body.kind
             # A value that cannot be is put right; only a rule can be taken on by a name.
             if any(m.code != ENTRY for m in stops):
                 self.refused.emit(body, receipt)
             return receipt
-        if body.kind == self._refused_kind:
-            # It has been put right: what stopped it has been seen.
-            self._refused_kind = ""
-            self.board.seen()
-        self.saved = (said or self.tr("entry"), self.now())
+        self.board.taken(body.kind)
+        self.saved = (said or self.tr("entry"), at)
         told = [m for m in receipt.messages if m.level != "note"]
         # What stops comes before what is to be watched.
         told.sort(key=lambda m: m.level != "stops")
         if told:
             self.notice(told[0].level, told[0].text)
+            if told[0].level == "stops":
+                self.board.stand(body.kind)
         else:
-            self.board.seen()
-            self.notice("done", self.tr("Saved {0} · {1}").format(self._hm(), said))
+            self.notice("done", self.tr("Saved {0} · {1}").format(hm, said))
         self.changed.emit()
         self.written.emit()
         self.ask_soon()
@@ -213,7 +211,7 @@ class Session(Asking):
             self.notice("stops", f"{error.message} {error.hint}".strip())
             return
         said = self.tr("Done again") if redo else self.tr("Taken back")
-        self.board.seen()
+        self.board.clear()
         self.notice("done", f"{said}, {self._hm()}")
         self.changed.emit()
         self.ask_soon()

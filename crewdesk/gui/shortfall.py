@@ -1,5 +1,6 @@
 """Too few tyres: which corner cannot be served, and what can still be fitted."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QCoreApplication
@@ -9,6 +10,7 @@ from crewdesk.units import CORNERS, Corner
 
 if TYPE_CHECKING:
     from crewdesk.desk.state import DayState, TyreNow
+    from crewdesk.engine.result import Lift
 
 _ELSEWHERE: Final = ("hold", "scrap", "spare")
 _LIMITED: Final = ("left", "right")
@@ -64,3 +66,21 @@ def shortfall_words(state: "DayState") -> str:
         if c in found
     )
     return f"{words} " + _tr("Without a breach: {0}.").format(rest)
+
+
+NAMES = 6
+"""Of a long list of tyres so many are named."""
+
+
+def lift_words(lifts: "Sequence[Lift]") -> str:
+    """Return what would have to be lifted, long lists cut short."""
+    told = []
+    for lift in lifts:
+        head, colon, rest = lift.what.partition(": ")
+        names = rest.split(", ")
+        if colon and len(names) > NAMES + 1:
+            more = _tr("{0} and {1} more")
+            rest = more.format(", ".join(names[:NAMES]), len(names) - NAMES)
+        words = f"{head}{colon}{rest}"
+        told.append(f"{words[:1].upper()}{words[1:]}")
+    return "; ".join(told)

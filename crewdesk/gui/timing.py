@@ -153,6 +153,18 @@ def leg_ended(bundle: "EventBundle", state: "DayState") -> int | None:
     return leg if over and not begun and not leg_closed(state, leg) else None
 
 
+def stages_unsaid(bundle: "EventBundle", state: "DayState", leg: int) -> tuple[str, ...]:
+    """Return the stages at the end of a leg of which nobody has said that they were run."""
+    at = loop_running(bundle, state)
+    places = bundle.itinerary.change_places
+    if at is None or state.off_road or places[at].leg != leg:
+        return ()
+    if at + 1 < len(places) and places[at + 1].leg == leg:
+        return ()
+    said = {*state.stages_run, *state.cancelled}
+    return tuple(ref for ref in places[at].stages if ref not in said)
+
+
 def steps_of_day(bundle: "EventBundle", state: "DayState") -> tuple[Step, ...]:
     """Return the rail: load, every change place with its loop, handover."""
     places = bundle.itinerary.change_places

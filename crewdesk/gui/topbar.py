@@ -24,6 +24,8 @@ class TopBar(QFrame):
         super().__init__()
         self._session = session
         self._compact = False
+        self._making: tuple[str, str] | None = None
+        """Name and state of an event that is being made; None: the open day is shown."""
         self.setObjectName("topbar")
         self.setProperty("kind", "strip")
         # make
@@ -65,7 +67,7 @@ class TopBar(QFrame):
 
     def set_compact(self, compact: bool) -> None:
         self._compact = compact
-        self.due.setVisible(not compact)
+        self.due.setVisible(not compact and self._making is None)
         self._second.setSpacing(8 if compact else 14)
         self.tyres_what.setText(self.tr("Left") if compact else self.tr("Tyres left"))
         self.refresh()
@@ -87,8 +89,22 @@ class TopBar(QFrame):
         self.view.setText(self.tr("{0}\nCtrl+L").format(words[name]))
         self.view.setAccessibleName(self.tr("View, {0}, Ctrl+L").format(words[name][2:]))
 
+    def show_making(self, made: tuple[str, str] | None) -> None:
+        """Show an event that is being made in place of the open day."""
+        if made == self._making:
+            return
+        self._making = made
+        for each in (self.left, self.what, self.air, self.road, self.tyres_what, self.tyres):
+            each.setVisible(made is None)
+        self.due.setVisible(made is None and not self._compact)
+        self.refresh()
+
     def refresh(self) -> None:
         session = self._session
+        if self._making is not None:
+            self.where.setText(self._making[0])
+            self.stages.setText(self._making[1])
+            return
         if not session.is_open:
             self.where.setText(self.tr("No event open"))
             self.stages.setText("")
@@ -136,7 +152,7 @@ class TopBar(QFrame):
     def tick(self) -> None:
         """Count on; called each second."""
         session = self._session
-        if not session.is_open:
+        if not session.is_open or self._making is not None:
             return
         now = session.now()
         self._count(now)
@@ -166,8 +182,15 @@ class TopBar(QFrame):
         )
         if session.practising:
             self.due.setText(self.tr("practice, now {0}").format(clock(now, session.zone)))
-        days = abs(count.left.total_seconds()) >= 2 * 86400
-        if days:
+        days = int(abs(count.left.total_seconds()) // 86400)
+        if days >= 2 and not count.late:
+            # The days before the event; the date tells whether the clock is right.
+            local = now.astimezone(session.zone)
+            self.left.setText(self.tr("{0} days").format(days))
+            set_kind(self.left, "headline")
+            self.due.setText(self.tr("now {0}").format(f"{local:%d.%m. %H:%M}"))
+            return
+        if days >= 2:
             self.left.setText(self.tr("– – : – –"))
             set_kind(self.left, "clock")
             self.due.setText(self.tr("⚠ clock: set it"))

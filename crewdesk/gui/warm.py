@@ -19,6 +19,7 @@ FOR_THE_PAGES: Final = (
     "crewdesk.desk.backtest.beside",
     "crewdesk.desk.backtest.words",
     "crewdesk.documents.importing",
+    "numpy.ma",
 )
 """What the pages draw in beside it."""
 SWITCH_S: Final = 0.0005

@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
 )
 from shiboken6 import isValid
 
-from crewdesk.gui.keypad import BoxField
+from crewdesk.gui.box_host import BoxField
 
 FAST_MS: Final = 100
 """Signs of one scan follow one another within this time. Common practice, no source."""

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Final
 from PySide6.QtCore import QSettings, QTimer, Signal, Slot
 from PySide6.QtWidgets import QWidget
 
-from crewdesk.gui.timing import leg_ended, loop_running, steps_of_day
+from crewdesk.gui.closing import Closing
+from crewdesk.gui.timing import Step, leg_ended, loop_running, steps_of_day
 from crewdesk.gui.window_look import WindowLook
 
 if TYPE_CHECKING:
@@ -64,6 +65,7 @@ class MainWindow(QWidget):
         """Whether the controls are made; before that only grounds and bars are drawn."""
         self._back: list[str] = []
         self._current = "load"
+        self.closing = Closing(self)
         self.setObjectName("window")
         self.setWindowTitle("crewdesk")
         self.look = WindowLook(self)
@@ -134,6 +136,8 @@ class MainWindow(QWidget):
             page.touch_chosen.connect(self.set_touch)  # type: ignore[attr-defined]
         if page.key == "new_event":
             page.made.connect(self.event_made)  # type: ignore[attr-defined]
+        if page.key == "unwritten":
+            self.closing.serve(page)
         self.look.dress(page)
 
     # ---- look
@@ -226,6 +230,8 @@ class MainWindow(QWidget):
         if not beside:
             self.right.hide()
         self.stack.setCurrentWidget(page)
+        # Before the panel is shown: else room is made for it beside the page that went.
+        self.rooms[0].updateGeometry()
         self.right.setVisible(beside)
         self.rooms[0].verticalScrollBar().setValue(0)
         self._frame()
@@ -286,7 +292,8 @@ class MainWindow(QWidget):
             host.wired = True
             host.finished.connect(self._boxes_done)
             host.idle_enter.connect(self._idle_enter)
-        self.pad.attach(self.page.host if self.page.keypad else None)
+        host = self.page.host if self.page.keypad else None
+        self.pad.attach(host, tyres=self.page.about_tyres)
 
     @Slot()
     def _idle_enter(self) -> None:
@@ -310,6 +317,11 @@ class MainWindow(QWidget):
     def _show_rail(self) -> None:
         if not self.session.is_open:
             self.rail.show_steps((), "")
+            return
+        if self.page.making() is not None:
+            # The steps of the open day are none of the event that is being made.
+            words = self.tr("Back to now")
+            self.rail.show_steps((Step("now", words, "to come"),), "")
             return
         steps = steps_of_day(self.session.bundle, self.session.state)
         place = self.session.place
@@ -347,6 +359,7 @@ class MainWindow(QWidget):
     @Slot()
     def _show_primary(self) -> None:
         self.bottom.set_primary(self.page.primary_text())
+        self.top.show_making(self.page.making())
         if self.page.key == "fit":
             self._show_slots()
 
@@ -420,7 +433,7 @@ class MainWindow(QWidget):
     def _damage(self) -> None:
         host = self.page.host
         key = host.walk.current if host is not None else None
-        tyre = self.page.tyre_of_box(key) if key and hasattr(self.page, "tyre_of_box") else None
+        tyre = self.page.tyre_of_box(key) if key else None
         self._incident_of(tyre or "")
 
     def print_sheet(self) -> None:
@@ -449,6 +462,9 @@ class MainWindow(QWidget):
             super().keyPressEvent(event)
 
     def closeEvent(self, event: "QCloseEvent") -> None:
+        if self.filled and not self.closing.may_close():
+            event.ignore()
+            return
         self.settings.setValue("geometry", self.saveGeometry())
         self.settings.sync()
         self.closed.emit()

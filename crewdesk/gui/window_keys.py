@@ -7,8 +7,8 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import QApplication, QLineEdit, QPlainTextEdit, QTableView, QWidget
 
+from crewdesk.gui.box_host import BoxField
 from crewdesk.gui.boxes import ENTER
-from crewdesk.gui.keypad import BoxField
 from crewdesk.gui.keys import KEYS
 from crewdesk.gui.wedge import ScannerWedge
 
@@ -55,6 +55,7 @@ class WindowKeys:
             "primary": window.fire_primary,
             "back": window.back,
             "print": window.print_sheet,
+            "keep": self._keep,
             "open": window.open_wanted.emit,
             "save_copy": window.copy_wanted.emit,
         }
@@ -64,6 +65,10 @@ class WindowKeys:
         if self._window.page.key != "call":
             self._window.go("call")
         self._window.page.toggle_short()
+
+    def _keep(self) -> None:
+        if self._window.page.host is not None:
+            self._window.page.host.keep_asked()
 
     def _full_screen(self) -> None:
         if self._window.isFullScreen():

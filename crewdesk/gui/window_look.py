@@ -14,8 +14,9 @@ if TYPE_CHECKING:
 COMPACT_BELOW: Final = 1200
 WIDE_FROM: Final = 1600
 WIDEST: Final = 16777215
-LOW_BELOW: Final = 690
-"""A screen with less height than this, in its own scale, cannot hold every page whole."""
+LOW_BELOW: Final = 720
+"""A screen with less height than this, in its own scale, cannot hold every page whole: the
+frame around a window takes some 20 to 30 of it."""
 BAR_PX: Final = 24
 ALONE_BELOW: Final = 1000
 """Below this a page that needs no keypad has the width to itself; Ctrl+1 shows the wheels."""
@@ -200,7 +201,9 @@ class WindowLook:
         """Show the charts at the side where there is room and the page is not about them."""
         if self.charts is not None:
             wide = self._window.width() >= WIDE_FROM
-            self.charts.setVisible(wide and page.key != "wear")
+            # Nor beside an event that is being made: they are those of the open day.
+            shown = page.key != "wear" and page.making() is None
+            self.charts.setVisible(wide and shown)
 
     def feed_charts(self) -> None:
         """Give the charts what the last answer holds."""

@@ -179,10 +179,12 @@ def check_whole(connection: sqlite3.Connection, path: Path) -> None:
 
 def damaged(path: Path, found: str) -> BookDamaged:
     """Return the words for a book that is not whole."""
-    return BookDamaged(
-        f"The day book {path} is damaged ({' '.join(found.split())}).",
+    error = BookDamaged(
+        f"The day book {path} is damaged.",
         hint="It is left as it is. Look at its sound part, or open the last saved copy.",
     )
+    error.add_note(found)  # for the log; no crew can do anything with it
+    return error
 
 
 def in_words(error: sqlite3.Error | OSError, path: Path, doing: str) -> JournalError:

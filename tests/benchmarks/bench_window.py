@@ -15,6 +15,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import date
+from functools import partial
 from pathlib import Path
 from statistics import median
 from uuid import UUID
@@ -27,6 +28,7 @@ from PySide6.QtWidgets import QApplication
 from crewdesk.assets import shipped
 from crewdesk.gui.app import Desk, make_application
 from crewdesk.gui.engine_client import EngineClient
+from crewdesk.gui.page import Page
 from crewdesk.gui.start import Start, first_window, settings_file
 from crewdesk.journal.entries import (
     AnyEntry,
@@ -40,6 +42,7 @@ from crewdesk.journal.entries import (
     Report,
     StageRun,
 )
+from crewdesk.units import PLACES
 
 EVENT = Path(str(shipped("demo_events").joinpath("quellhaven")))
 OTHER = Path(str(shipped("demo_events").joinpath("saldrey")))
@@ -226,6 +229,11 @@ def entered(desk: Desk, body: AnyEntry) -> Callable[[], object]:
     return lambda: desk.session.enter(body, body.kind)
 
 
+def wheels_changed(page: Page) -> None:
+    """Wait for what is worked out meanwhile: changing wheels takes minutes, this a second."""
+    spin(5.0, lambda: page._ahead.made_for == page._ahead.now())
+
+
 def steps_of(desk: Desk) -> Iterator[tuple[str, Callable[[], object]]]:
     """Yield the steps of a loop and a service, each as one hand would do it."""
     window = desk.window
@@ -235,6 +243,8 @@ def steps_of(desk: Desk) -> Iterator[tuple[str, Callable[[], object]]]:
     yield "page conditions", lambda: window.go("conditions")
     yield "report", entered(desk, Report(place="A", air_c=18, road_c=24, surface="dry"))
     yield "use the call", entered(desk, CallUsed(place="A", fitting=FIRST))
+    yield "page fit at A", lambda: window.go("fit")
+    wheels_changed(window.page)
     yield "fitting", entered(desk, Fitting(place="A", fitting=FIRST, source="own"))
     yield (
         "read back",
@@ -264,6 +274,10 @@ def steps_of(desk: Desk) -> Iterator[tuple[str, Callable[[], object]]]:
         ),
     )
     yield "page fit", lambda: window.go("fit")
+    for place in PLACES:
+        # The crew's own fitting is chosen wheel by wheel.
+        yield f"other wheel {place}", partial(window.page._take, place, SECOND.get(place))
+    wheels_changed(window.page)
     yield "fitting at B", entered(desk, Fitting(place="B", fitting=SECOND, source="own"))
     yield "page out", lambda: window.go("out")
     yield (

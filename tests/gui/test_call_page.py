@@ -3,7 +3,9 @@
 from dataclasses import replace
 
 import pytest
+from PySide6.QtWidgets import QApplication
 
+from crewdesk.gui import call_pick as pick
 from crewdesk.gui.call_text import standing
 from crewdesk.journal.entries import CallUsed, Report, TyreState
 from crewdesk.units import PLACES
@@ -136,3 +138,41 @@ def test_without_a_fitting_the_page_says_what_stands_in_the_way(window):
     assert "no fitting without a breach" in window.page.watch.text()
     assert "18 tyres at most" in window.page.watch.text()
     assert window.bottom.primary.isEnabled()
+
+
+@pytest.mark.parametrize("size", [(1366, 700), (1024, 700)])
+def test_long_words_of_a_choice_do_not_keep_the_window_wide(window, monkeypatch, size):
+    long = "medium/soft left, hard/medium-hard right behind"
+    monkeypatch.setattr(pick, "differs", lambda *_: long)
+    window.go("call")
+    page = window.page
+    page.refresh()
+    assert page.third.isVisible()
+    for less in (0, 1, 0):
+        window.resize(size[0], size[1] - less)
+        QApplication.processEvents()
+    assert window.width() == size[0]
+    for made in (page.third, page.fourth):
+        if made.isVisible():
+            number, cost = made.whole.split()[0], made.whole.rsplit(long, 1)[1].strip()
+            assert made.text().startswith(number)
+            assert made.text().endswith(cost)
+            assert "…" in made.text()
+
+
+def test_words_that_have_room_are_shown_whole(window, monkeypatch):
+    monkeypatch.setattr(pick, "differs", lambda *_: "FL G05")
+    window.resize(1366, 700)
+    window.go("call")
+    window.page.refresh()
+    QApplication.processEvents()
+    assert window.page.third.text() == window.page.third.whole
+
+
+def test_where_the_page_is_scrolled_the_reason_keeps_room_of_its_own(window):
+    window.go("call")
+    page = window.page
+    for width in (480, 600, 740):
+        asked = page.heightForWidth(width) - page.layout().totalHeightForWidth(width)
+        # Elsewhere the reason gives way to nothing; there it would lie over the line above it.
+        assert asked >= page._why_area.minimumHeight()

@@ -8,9 +8,10 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 
 from crewdesk.desk.day import Day
+from crewdesk.engine.result import Lift
 from crewdesk.errors import JournalError
 from crewdesk.gui.pages import PAGE_CLASSES
-from crewdesk.gui.shortfall import served, shortfall_words
+from crewdesk.gui.shortfall import lift_words, served, shortfall_words
 from crewdesk.journal.entries import AsFound, CallUsed, Note, Report, TyreState
 
 PAGES = [page.key for page in PAGE_CLASSES]
@@ -227,3 +228,11 @@ def test_a_lock_is_kept_and_another_tyre_makes_room_for_it(window):
     assert set(found) == {"FL", "FR", "RL"}
     assert found["RL"] == "H03"
     assert shortfall_words(few).startswith("No tyre for RR.")
+
+
+def test_a_long_list_of_what_to_lift_is_cut_short():
+    tyres = ", ".join(f"H{n:02d}" for n in range(1, 24))
+    held, rule = Lift("DMG-1", f"held back: {tyres}"), Lift("QTY-1", "no more than 18 tyres")
+    said = lift_words((held, rule))
+    assert said == "Held back: H01, H02, H03, H04, H05, H06 and 17 more; No more than 18 tyres"
+    assert lift_words((Lift("DMG-1", "held back: H01, H02"),)) == "Held back: H01, H02"

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QApplication, QLabel, QPushButton
 
 from crewdesk.assets import shipped
 from crewdesk.gui.engine_worker import judge_fitting
+from crewdesk.gui.notices import Notice, NoticeBoard
 from crewdesk.gui.opened import OpenDay
 from crewdesk.gui.pages.incident import NOT_KNOWN
 from crewdesk.gui.texts import WALK
@@ -397,3 +398,72 @@ def test_with_nothing_on_the_car_the_primary_has_the_cursor(open_window):
     assert QApplication.focusWidget() is window.bottom.primary
     window.fire_primary()
     assert window._current == "fit"
+
+
+def test_wheels_left_unread_hold_nothing_up(window):
+    session = window.session
+    for body in (
+        AsFound(place="B", fitting=FIRST),
+        CallUsed(place="B", fitting=BACK_TO_BACK),
+        Fitting(place="B", fitting=BACK_TO_BACK),
+    ):
+        assert session.enter(body, body.kind).accepted
+    window.go("left_behind")
+    assert window.page.primary_text() == "Next wheel"
+    assert window.page.without.isVisible()
+    window.fire_primary()
+    assert window.page.primary_text() == "Done, 2 not read"
+    press(window, "727374")
+    settle(window)
+    window.page.host.enter_box("tread_in_mm:H01")
+    assert window.bottom.primary.text().startswith("Done, 1 not read")
+    press(window, "727374")
+    settle(window)
+    assert window.page.primary_text() == "All done"
+    assert not window.page.without.isVisible()
+
+
+def test_passing_every_wheel_by_ends_the_page(window):
+    session = window.session
+    for body in (
+        AsFound(place="B", fitting=FIRST),
+        CallUsed(place="B", fitting=BACK_TO_BACK),
+        Fitting(place="B", fitting=BACK_TO_BACK),
+    ):
+        assert session.enter(body, body.kind).accepted
+    window.go("left_behind")
+    for _ in range(2):
+        window.fire_primary()
+    assert window._current == "loop"
+    window.go("left_behind")
+    window.page.without.click()
+    assert window._current == "loop"
+
+
+def test_the_pad_stands_where_there_is_a_wheel_to_read(window):
+    window.go("left_behind")
+    assert window.page.host is None or not window.page.host.fields
+    assert not window.page.keypad
+
+
+def test_what_stops_stays_until_seen_or_put_right(window):
+    board, at = NoticeBoard(), window.session.now()
+    board.post(Notice("stops", "H03 is locked", at))
+    board.stand("reading")
+    board.taken("reading")
+    board.post(Notice("done", "saved", at))
+    assert board.shown.text == "H03 is locked"
+    # A refused entry is told above it, and goes with the next one that is taken.
+    board.post(Notice("stops", "refused", at))
+    assert board.shown.text == "refused"
+    board.taken("note")
+    assert board.shown.text == "H03 is locked"
+    board.seen()
+    assert board.shown.text == "saved"
+    assert not board.waiting
+    board.post(Notice("stops", "the wheels differ", at))
+    board.stand("read_back")
+    board.taken("report")
+    assert board.waiting
+    board.taken("read_back")
+    assert not board.waiting

@@ -121,6 +121,25 @@ def test_on_a_low_screen_the_strips_stay_and_the_rest_is_scrolled(
     window.look.apply()
 
 
+@pytest.mark.parametrize("size", [STANDARD, COMPACT])
+def test_no_page_makes_the_window_wider_for_good(shared_window, size):
+    window = shared_window
+    window.set_theme("light")
+    wider = {}
+    for wide in ("help", "load", "new_event"):
+        for page in ("call", "questions", "override"):
+            window.go("call")
+            for less in (0, 1, 0):
+                window.resize(size[0], size[1] - less)
+                QApplication.processEvents()
+            window.go(wide)
+            window.go(page)
+            QApplication.processEvents()
+            if window.width() != size[0]:
+                wider[wide, page] = window.width()
+    assert not wider
+
+
 @pytest.mark.parametrize("size", [STANDARD, COMPACT, UPRIGHT])
 def test_the_table_of_our_own_minutes_fits_the_screen(shared_window, size):
     window = shared_window

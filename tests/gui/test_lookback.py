@@ -1,10 +1,10 @@
 """Own choices looked back on, closing a leg, and undo after the window was closed."""
 
 import pytest
-from PySide6.QtWidgets import QAbstractButton, QLabel
+from PySide6.QtWidgets import QAbstractButton, QLabel, QWidget
 
 from crewdesk.gui.lookback import LookedBack, words_of
-from crewdesk.journal.entries import Report
+from crewdesk.journal.entries import Fitting, OffRoad, ReadBack, Report
 
 ADVICE = ("should", "better", "worse", "next time", "wrong", "right")
 
@@ -74,3 +74,29 @@ def test_undo_reaches_behind_a_restart_and_redo_comes_back(window, open_window):
     assert [r.air_c for r in again.state.reports] == air
     again.redo()
     assert [r.air_c for r in again.state.reports] == [*air, 21]
+
+
+def test_the_last_stages_are_said_to_be_run_before_the_last_leg_is_closed(window, qtbot):
+    session = window.session
+    places = session.bundle.itinerary.change_places
+    car = session.state.fitted.tyres
+    session.enter(Fitting(place=places[-1].key, fitting=dict(car)))
+    session.enter(ReadBack(place=places[-1].key, fitting=dict(car)))
+    stages = places[-1].stages
+    window.go(f"leg:{places[-1].leg}")
+    page = window.page
+    assert page.key == "close_leg"
+    assert page.unsaid.isVisible()
+    assert all(ref in page.unsaid.text() for ref in stages)
+    assert page.primary_text() == f"{' '.join(stages)} run"
+    window.fire_primary()
+    assert set(stages) <= set(session.state.stages_run)
+    assert not page.unsaid.isVisible()
+    assert page.primary_text() == f"Close leg {places[-1].leg}"
+    # Now the tyres have run, and their last depths are asked for.
+    assert page.findChild(QWidget, "box_tread_in_mm:FL").isVisible()
+    window.go("loop")
+    session.undo()
+    session.enter(OffRoad(where=stages[-1]))
+    window.go(f"leg:{places[-1].leg}")
+    assert not page.unsaid.isVisible()

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QPushButton
+from PySide6.QtWidgets import QLabel, QPushButton
 
 from crewdesk.assets import shipped
 from crewdesk.gui import app as gui_app
@@ -210,3 +210,28 @@ def test_a_place_of_no_size_is_not_taken(app, tmp_path):
     settings.setValue("geometry", window.saveGeometry())
     again = MainWindow(None, settings)
     assert not again.size().isEmpty()
+
+
+def test_events_are_looked_for_where_new_ones_go_and_beside_the_open_one(qtbot, tmp_path):
+    desk = gui_app.Desk(gui_start.settings_file(tmp_path), data_dir=tmp_path)
+    qtbot.addWidget(desk.window)
+    assert desk._events_folder() == tmp_path
+    (tmp_path / "events").mkdir()
+    assert desk._events_folder() == tmp_path / "events"
+    # A demo event lies in the program's own folder, where no crew keeps an event.
+    desk.session.folder = gui_start.demo_folder()
+    assert desk._events_folder() == tmp_path / "events"
+    desk.session.folder = tmp_path / "stick" / "forest"
+    assert desk._events_folder() == tmp_path / "stick"
+    desk.engine.close()
+
+
+def test_an_invented_event_says_that_it_is_one(window, tmp_path):
+    window.go("load")
+    said = window.page.findChild(QLabel, "load_invented")
+    assert said.text() == "A demo event, invented: try anything on it. New event is your own."
+    window.session.folder = tmp_path
+    window.page.refresh()
+    assert not [
+        one for one in window.page.findChildren(QLabel, "load_invented") if one.isVisible()
+    ]

@@ -5,7 +5,7 @@ import sqlite3
 from pathlib import Path
 
 import pytest
-from PySide6.QtWidgets import QLabel, QPushButton
+from PySide6.QtWidgets import QApplication, QLabel, QPushButton
 
 from crewdesk.assets import shipped
 from crewdesk.desk.day import Day
@@ -14,6 +14,7 @@ from crewdesk.gui import app as gui_app
 from crewdesk.gui.bottombar import short_paths
 from crewdesk.gui.pictures import StillEngine
 from crewdesk.journal.entries import Report
+from crewdesk.journal.files import backup_copy
 
 SALDREY = Path(str(shipped("demo_events").joinpath("saldrey")))
 
@@ -187,3 +188,41 @@ def test_a_book_where_nothing_may_be_written_can_be_looked_at(desk, tmp_path, mo
 )
 def test_two_lines_hold_what_matters_and_no_folders(text, short):
     assert short_paths(text) == short
+
+
+def test_from_a_damaged_book_a_saved_copy_or_a_new_book_leads_on(desk, tmp_path):
+    with Day.open(SALDREY, data_dir=tmp_path, desk_name="test") as day:
+        assert day.enter(Report(place="A", air_c=12)).accepted
+        path = day.book_path
+    copy = tmp_path / "saved.crewbook"
+    backup_copy(path, copy)
+    broken = b"\0" * path.stat().st_size
+    path.write_bytes(broken)
+    desk.open(SALDREY, None)
+    page = desk.window.pages["load"]
+    assert "main" not in said(desk)
+    desk.window.fire_primary()
+    assert "can be read any more" in said(desk)
+    assert page.findChild(QPushButton, "load_sound") is None
+    page.damaged.open_copy(copy)
+    assert desk.session.is_open
+    assert desk.session.state.reports[-1].air_c == 12
+    desk.session.close_day()
+    desk.open(SALDREY, None)
+    page.findChild(QPushButton, "load_fresh").click()
+    assert desk.session.is_open
+    assert not desk.session.state.reports
+    assert desk.session.enter(Report(place="A", air_c=13)).accepted
+    (kept,) = path.parent.glob("*.damaged-*[0-9]")
+    assert kept.read_bytes() == broken
+
+
+def test_what_stops_has_room_on_a_small_screen(desk):
+    bottom = desk.window.bottom
+    desk.window.resize(1024, 700)
+    QApplication.processEvents()
+    desk.session.notice("stops", "H01 1.2 mm at the inner point, limit 1.6. Take another.")
+    QApplication.processEvents()
+    assert bottom.notice.text().endswith("Take another.")
+    bottom.seen.click()
+    assert bottom.wear.isVisible()

@@ -12,9 +12,18 @@ from crewdesk.gui import reasons
 from crewdesk.gui.call_text import CardKind, CardText, Standing, card_of, standing
 from crewdesk.gui.page import Page
 from crewdesk.gui.pages.call_card import CallCard
-from crewdesk.gui.parts import button, clear, column, label, row, scrolling, set_kind
+from crewdesk.gui.parts import (
+    GivingButton,
+    button,
+    clear,
+    column,
+    label,
+    row,
+    scrolling,
+    set_kind,
+)
 from crewdesk.gui.session import Session
-from crewdesk.gui.shortfall import shortfall_words
+from crewdesk.gui.shortfall import lift_words, shortfall_words
 from crewdesk.gui.texts import signed_s
 from crewdesk.gui.views import differing
 from crewdesk.journal.entries import CallUsed
@@ -22,6 +31,12 @@ from crewdesk.units import PLACES
 
 if TYPE_CHECKING:
     from crewdesk.desk.answer import Answer
+
+
+CHOICE_PX = 130
+"""Room enough for the number of a choice and what it costs."""
+WHY_PX = 70
+"""Three lines of the reason, where the page is scrolled."""
 
 
 class CallPage(Page):
@@ -45,8 +60,8 @@ class CallPage(Page):
         self.watch = label("", "call_watch", "watch", wrap=True)
         self.why = label("", "call_why", "", wrap=True)
         self.why.setAlignment(Qt.AlignmentFlag.AlignTop)
-        self.third = button("", "choice_3", lambda: self.choose_number(3), checkable=True)
-        self.fourth = button("", "choice_4", lambda: self.choose_number(4), checkable=True)
+        self.third = GivingButton("choice_3", lambda: self.choose_number(3), CHOICE_PX)
+        self.fourth = GivingButton("choice_4", lambda: self.choose_number(4), CHOICE_PX)
         self.assumed = button("", "call_assumed", lambda: self._fold("assumed"), checkable=True)
         self.checked = button(
             self.tr("Checked"), "call_checked", lambda: self._fold("checked"), checkable=True
@@ -93,6 +108,10 @@ class CallPage(Page):
         self.two.taken.connect(lambda: self._use(self.two.text))
         session.answered.connect(self.refresh)
         session.working.connect(lambda _text: self._show_work())
+
+    def heightForWidth(self, width: int) -> int:
+        """Say how high all of it is: what gives way asks for nothing, but is read too."""
+        return int(super().heightForWidth(width)) + WHY_PX
 
     # ---- what the page offers
 
@@ -171,7 +190,10 @@ class CallPage(Page):
         made = (
             self.tr("call made {0}").format(at.astimezone(session.zone).strftime("%H:%M"))
             if at is not None and session.answer is not None
+            # A window opened again on a fitted car has none of its own.
             else self.tr("no call yet")
+            if self._kept() is None
+            else self.tr("call in use")
         )
         if session.place is None:
             made = self.tr("All loops are run: write the handover.")
@@ -235,7 +257,7 @@ class CallPage(Page):
             lines = reasons.watch_lines(self.session, answer)
             watch = lines[0] if lines else ""
         if answer is not None and not answer.result.plan:
-            lifts = "; ".join(f"{lift.what}" for lift in answer.result.lift)
+            lifts = lift_words(answer.result.lift)
             missing = shortfall_words(self.session.state)
             watch = self.tr("■ stops: no fitting without a breach. {0}").format(
                 f"{missing} {lifts}".strip()
@@ -257,7 +279,7 @@ class CallPage(Page):
             if which < len(others):
                 card = others[which]
                 differs = pick.differs(self.session, card, self._shown())
-                made.setText(f"{which + 3} {differs} {signed_s(card.loss_s or 0.0)}")
+                made.set_words(f"{which + 3}", differs, signed_s(card.loss_s or 0.0))
                 made.setAccessibleName(
                     self.tr("Choice {0}, {1}, {2}").format(
                         which + 3, card.headline.lower(), signed_s(card.loss_s or 0.0)

@@ -7,8 +7,8 @@ from typing import Final
 from PySide6.QtCore import QTimer, Slot
 from PySide6.QtWidgets import QGridLayout, QLabel, QWidget
 
+from crewdesk.gui.box_host import BoxHost
 from crewdesk.gui.boxes import BoxWalk
-from crewdesk.gui.keypad import BoxHost
 from crewdesk.gui.page import Page
 from crewdesk.gui.pages.car_in_boxes import (
     LOOKS,
@@ -51,6 +51,7 @@ class CarInPage(Page):
     key = "car_in"
     part = "car_in"
     keypad = True
+    about_tyres = True
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
@@ -208,6 +209,7 @@ class CarInPage(Page):
         self._built, self._built_for = dict(fitted), key
         self.host = BoxHost(walk, self)
         self.host.committed.connect(self._typed)
+        self._keeper.serve(self, lambda: self._built_for)
         heads = (
             "",
             self.tr("found"),
@@ -306,7 +308,7 @@ class CarInPage(Page):
                 self.tr("{0} look {1}").format(self._wheel(tyre_id), look.replace("_", " ")),
             )
         elif what in POINTS and tyre_id and isinstance(value, float | int):
-            self._keeper.keep(tyre_id, what, float(value), place.key)
+            self._keeper.take(self, key, tyre_id, float(value), place.key)
         elif what.startswith("driver") and isinstance(value, float | int):
             field = "front_grip" if what.endswith("front") else "rear_grip"
             self.session.enter(

@@ -4,8 +4,8 @@ from typing import Final
 
 from PySide6.QtWidgets import QGridLayout
 
+from crewdesk.gui.box_host import BoxHost
 from crewdesk.gui.boxes import BoxSpec, BoxWalk
-from crewdesk.gui.keypad import BoxHost
 from crewdesk.gui.metar_paste import MetarPaste
 from crewdesk.gui.page import Page
 from crewdesk.gui.parts import Choice, clear, column, label, row
@@ -168,6 +168,16 @@ class ConditionsPage(Page):
     def _choose_place(self, value: object) -> None:
         if self.host is not None and str(value) != self._where:
             self.host.empty()
+            if self.host.holds_unwritten:
+                # The figure in the box is of this place, and in no book yet.
+                self.session.notice(
+                    "stops",
+                    self.tr("{0} first: its figures marked ⚠ are not in the book yet.").format(
+                        self._where
+                    ),
+                )
+                self._fill()
+                return
         self._where = str(value)
         self.part_of.set_value(WHOLE)
         self._fill()
@@ -221,6 +231,8 @@ class ConditionsPage(Page):
             self.tr("Last: {0}").format(" · ".join(said))
             if said
             else self.tr("No reading yet: the forecast is used.")
+            if self.session.bundle.weather.rows
+            else self.tr("No reading yet and no forecast: what is typed here is all there is.")
         )
         self._last.setText(
             self.tr("{0} {1}").format(self._where, of_parts) if of_parts else last

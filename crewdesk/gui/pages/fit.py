@@ -5,17 +5,19 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
+from crewdesk.gui.box_host import BoxHost
 from crewdesk.gui.boxes import BoxSpec, BoxWalk
 from crewdesk.gui.caution_lines import caution_texts
-from crewdesk.gui.keypad import BoxHost
+from crewdesk.gui.fitting_ahead import FittingAhead
 from crewdesk.gui.page import Page
-from crewdesk.gui.pages.fit_wheels import show_wheels
+from crewdesk.gui.pages.fit_wheels import change_text, cost_words, show_wheels
 from crewdesk.gui.pages.own_reason import OwnReason
 from crewdesk.gui.pages.van import VanLine
 from crewdesk.gui.parts import button, clear, column, label, row, scrolling
 from crewdesk.gui.rims import rims_for
 from crewdesk.gui.session import Session
-from crewdesk.gui.texts import LONG, SHORT, WALK, as_place, bar, signed_s, wheel
+from crewdesk.gui.texts import LONG, SHORT, WALK, as_place, bar, wheel
+from crewdesk.gui.theme import Sizes, Theme
 from crewdesk.gui.timing import newest
 from crewdesk.gui.views import Planned, differing, planned_of
 from crewdesk.journal.entries import Fitting
@@ -42,14 +44,21 @@ class FitPage(Page):
         self._rows = QVBoxLayout(self._rows_widget)
         self._rows.setContentsMargins(0, 0, 0, 0)
         self._rows.setSpacing(2)
-        self._at_car = self.tr(
-            "Stands first. Nuts to the car maker's torque, ticked at Out. Valve caps on. "
-            "Mind direction and side of the tyre. Cold pressures: set on cold tyres only."
+        self._compact = False
+        self._at_car = (
+            self.tr(
+                "Stands first. Nuts to the car maker's torque, ticked at Out. Valve caps on. "
+                "Mind direction and side of the tyre. Cold pressures: set on cold tyres only."
+            ),
+            self.tr(
+                "Stands first. Valve caps, side, direction. Cold figures: cold tyres only."
+            ),
         )
-        self._caution = label(self._at_car, "fit_caution", "muted", wrap=True)
+        self._caution = label("", "fit_caution", "muted", wrap=True)
         self.cost = label("", "fit_cost", "strong", wrap=True)
         self.cost.hide()
         session.judged.connect(self._show_cost)
+        self._ahead = FittingAhead(session, self)
         self._area = scrolling("fit_rows", self._rows_widget)
         self.van = VanLine(session)
         self.why = OwnReason()
@@ -173,7 +182,13 @@ class FitPage(Page):
 
     def left(self) -> None:
         super().left()
+        self._ahead.forget()
         self.host, self.keypad = None, False
+
+    def set_look(self, _theme: Theme, sizes: Sizes) -> None:
+        if sizes.compact != self._compact:
+            self._compact = sizes.compact
+            self.refresh()
 
     def planned(self) -> Planned | None:
         """Return the crew's own fitting, for the slots."""
@@ -196,6 +211,7 @@ class FitPage(Page):
             self._choosing = None
             self.cost.hide()
             self.why.hide()
+        self._ahead.ask_for(self._meant())
         if self.host is not None and self.host.fields and self._rows.count():
             return
         self.keep_cursor()
@@ -208,12 +224,18 @@ class FitPage(Page):
         self._caution.setVisible(not self._own or self.host is not None)
         pressing = self.host is not None
         self._caution.setText(
-            " ".join(caution_texts(self.session, "pressures")) if pressing else self._at_car
+            " ".join(caution_texts(self.session, "pressures"))
+            if pressing
+            else self._at_car[self._compact]
         )
-        self.pressures.setVisible(listed and bool(self._meant()))
         self.van.show_for(
-            self._planned_bring(), self._meant().values(), shown=self._choosing is None
+            self._planned_bring(),
+            self._meant().values(),
+            shown=self._choosing is None,
+            beside=partial(self._set_pressures, on=True) if self._compact and listed else None,
         )
+        beside = self._compact and not self.van.isHidden()
+        self.pressures.setVisible(listed and bool(self._meant()) and not beside)
         if self._choosing is not None:
             show_wheels(self._rows, self.session, self._choosing, self._take)
         else:
@@ -239,16 +261,12 @@ class FitPage(Page):
             if not meant.get(p) and not on_car.get(p) and (p in CORNERS or not meant):
                 continue
             off, on = self._name(on_car.get(p)), self._name(meant.get(p), rims.get(p, ""))
-            if p in changes and not on_car.get(p):
-                text = self.tr("{0}   {1} on").format(SHORT[p], on)
-            elif p in changes and not meant.get(p):
-                text = self.tr("{0}   {1} off").format(SHORT[p], off)
-            elif p in changes:
-                text = self.tr("{0}   {1} off → {2} on").format(SHORT[p], off, on)
-            elif meant.get(p):
-                text = self.tr("{0}   {1} stays").format(SHORT[p], on)
-            else:
-                text = self.tr("{0}   no wheel").format(SHORT[p])
+            text = change_text(
+                p,
+                off if on_car.get(p) else "",
+                on if meant.get(p) else "",
+                changes=p in changes,
+            )
             kpa = cold.get(p)
             if self.host is not None:
                 if f"cold:{p}" in self.host.walk.boxes:
@@ -322,21 +340,7 @@ class FitPage(Page):
         self.refresh()
 
     def _show_cost(self, judged: "JudgeResult") -> None:
-        """Say what the crew's own fitting costs against the call, and which rules it breaks."""
-        from crewdesk.desk import words
-
-        answer = self.session.answer
-        call = answer.result.objective if answer is not None else None
-        parts = []
-        if judged.objective is not None and call is not None:
-            more_s = judged.objective.total_s - call.total_s
-            parts.append(
-                self.tr("Own fitting: {0} against the call.").format(signed_s(more_s))
-                if abs(more_s) >= 0.05
-                else self.tr("Own fitting: as good as the call.")
-            )
-        parts += [words.rule_words(check) for check in judged.breaches if not check.ok]
-        self.cost.setText(" ".join(parts))
+        self.cost.setText(cost_words(self.session, judged))
         self.cost.setVisible(bool(self._own) and self._choosing is None)
 
     def _enter(self) -> bool:

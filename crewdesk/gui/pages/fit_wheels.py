@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from functools import partial
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QCoreApplication
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout
@@ -9,9 +10,12 @@ from PySide6.QtWidgets import QGridLayout, QVBoxLayout
 from crewdesk.desk.state import TyreNow
 from crewdesk.gui.parts import button, card, label
 from crewdesk.gui.session import Session
-from crewdesk.gui.texts import LONG, wheel
+from crewdesk.gui.texts import LONG, SHORT, signed_s, wheel
 from crewdesk.gui.views import tread_text
 from crewdesk.units import CORNERS, Place
+
+if TYPE_CHECKING:
+    from crewdesk.engine.result import JudgeResult
 
 IN_A_ROW = 4
 
@@ -51,6 +55,39 @@ def show_wheels(
         grid.addWidget(made, index // IN_A_ROW, index % IN_A_ROW)
     lines.addWidget(card("wheels", grid))
     lines.addStretch(1)
+
+
+def cost_words(session: Session, judged: "JudgeResult") -> str:
+    """Return what the crew's own fitting costs against the call, and which rules it breaks."""
+    from crewdesk.desk import words
+
+    call = session.answer.result.objective if session.answer is not None else None
+    parts = []
+    if judged.objective is not None and call is not None:
+        more_s = judged.objective.total_s - call.total_s
+        parts.append(
+            _tr("Own fitting: {0} against the call.").format(signed_s(more_s))
+            if abs(more_s) >= 0.05
+            else _tr("Own fitting: as good as the call.")
+        )
+    parts += [words.rule_words(check) for check in judged.breaches if not check.ok]
+    return " ".join(parts)
+
+
+def change_text(place: Place, off: str, on: str, *, changes: bool) -> str:
+    """Return in words what happens at a place; an empty name is no wheel."""
+    short = SHORT[place]
+    if not changes:
+        return (
+            _tr("{0}   {1} stays").format(short, on)
+            if on
+            else _tr("{0}   no wheel").format(short)
+        )
+    if not off:
+        return _tr("{0}   {1} on").format(short, on)
+    if not on:
+        return _tr("{0}   {1} off").format(short, off)
+    return _tr("{0}   {1} off → {2} on").format(short, off, on)
 
 
 def _words(tyre: TyreNow, tread: str) -> str:

@@ -142,6 +142,7 @@ class IncidentPage(Page):
             field.setObjectName(f"incident_{key}")
             field.setAccessibleName(words)
             field.setPlaceholderText(words)
+            field.textEdited.connect(lambda _text: self._say())
             texts.addWidget(field, 0, at)
             self._texts[key] = field
         self._lines.addLayout(texts)
@@ -203,13 +204,18 @@ class IncidentPage(Page):
             )
             if self._choices[key].value == NOT_KNOWN
         ]
-        self.said.setText(
-            self.tr("Not known yet: {0}. It stays an open question.").format(
+        km = self._texts.get("km")
+        if open_fields:
+            said = self.tr("Not known yet: {0}. It stays an open question.").format(
                 ", ".join(open_fields)
             )
-            if open_fields
-            else self.tr("A wheel changed on the road stands on the next sheet until torqued.")
-        )
+        elif self._choices["on"].value and km is not None and not km.text().strip():
+            said = self.tr("Without the km the new wheel counts from the end of {0}.").format(
+                self._choices["where"].value
+            )
+        else:
+            said = self.tr("Stands on the next sheet until torqued.")
+        self.said.setText(said)
 
     def primary(self) -> None:
         if not self.session.is_open or not self._choices:

@@ -5,11 +5,11 @@ from functools import partial
 from PySide6.QtWidgets import QGridLayout, QWidget
 
 from crewdesk.desk.state import TyreNow
+from crewdesk.gui.box_host import BoxHost
 from crewdesk.gui.boxes import BoxSpec, BoxWalk
-from crewdesk.gui.keypad import BoxHost
 from crewdesk.gui.page import Page
 from crewdesk.gui.pages.car_in_boxes import POINTS
-from crewdesk.gui.parts import button, clear, column, label
+from crewdesk.gui.parts import button, clear, column, label, row
 from crewdesk.gui.readings import TreadKeeper
 from crewdesk.gui.session import Session
 from crewdesk.gui.texts import wheel
@@ -23,13 +23,22 @@ class LeftBehindPage(Page):
     key = "left_behind"
     part = "left_behind"
     keypad = True
+    about_tyres = True
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
         self._shape: tuple[object, ...] = ()
         self._keeper = TreadKeeper(session)
         self._wheels: list[str] = []
+        self._at = ""
+        """The wheel that the cursor is at, or was at last."""
         self.title = label("", "left_title", "title", wrap=True)
+        self.without = button(
+            self.tr("Leave them unread"),
+            "left_without",
+            partial(self.go.emit, "on_the_way"),
+            spoken=self.tr("Go on, leave the wheels unread"),
+        )
         self._grid_widget = QWidget()
         self._grid = QGridLayout(self._grid_widget)
         self._grid.setContentsMargins(0, 0, 0, 0)
@@ -41,25 +50,37 @@ class LeftBehindPage(Page):
             "muted",
             wrap=True,
         )
-        self.setLayout(column(self.title, self._grid_widget, self.caution, 1))
+        head = row(self.title, self.without)
+        head.setStretch(0, 1)
+        self.setLayout(column(head, self._grid_widget, self.caution, 1))
 
     def heading(self) -> str:
         return self.tr("Left behind")
 
     def primary_text(self) -> str:
-        return self.tr("Next wheel") if self._unread() else self.tr("All done")
+        if self._later():
+            return self.tr("Next wheel")
+        left = len(self._unread())
+        return self.tr("Done, {0} not read").format(left) if left else self.tr("All done")
 
     def primary(self) -> None:
-        waiting = self._unread()
-        here = self.host.walk.current if self.host is not None else None
-        at = here.partition(":")[2] if here else ""
-        later = [t for t in waiting if t != at]
-        if waiting and later and self.host is not None:
+        later = self._later()
+        if later and self.host is not None:
             self.host.enter_box(f"tread_in_mm:{later[0]}")
             return
         self.go.emit("on_the_way")
 
+    def _later(self) -> list[str]:
+        """Return the wheels still to read behind the one that the cursor is at.
+
+        A wheel once passed by holds nothing up: what cannot be read is left.
+        """
+        at = self._at
+        behind = self._wheels[self._wheels.index(at) + 1 :] if at in self._wheels else None
+        return [t for t in self._unread() if behind is None or t in behind]
+
     def entered(self) -> None:
+        self._at = ""
         if self.host is not None:
             self.host.start()
 
@@ -81,6 +102,8 @@ class LeftBehindPage(Page):
         last = fittings[-1] if fittings else None
         off = list(wheels_off(state))
         self._place = last.place if last is not None else ""
+        # Without a wheel there is nothing to type.
+        self.keypad = bool(off)
         shape = (self._place, tuple(off), tuple(self.session.rim_of(t) for t in off))
         self.title.setText(
             self.tr("Wheels that came off at {0}").format(self._place)
@@ -93,7 +116,7 @@ class LeftBehindPage(Page):
             self._build(off)
         elif self.host is not None:
             self.host.mirror(self._in_the_book(off))
-        self.primary_changed.emit()
+        self._moved()
 
     def _build(self, off: list[str]) -> None:
         if self.host is not None:
@@ -131,6 +154,8 @@ class LeftBehindPage(Page):
         walk.mirror(self._in_the_book(off))
         self.host = BoxHost(walk, self)
         self.host.committed.connect(self._typed)
+        self.host.changed.connect(self._moved)
+        self._keeper.serve(self, lambda: self._place)
         for at, text in enumerate((self.tr("wheel"), *words), start=0):
             if off:
                 self._grid.addWidget(label(text, f"left_head_{at}", "muted"), 0, at)
@@ -161,6 +186,14 @@ class LeftBehindPage(Page):
             self._grid.setColumnStretch(at, 1)
         self.host_changed.emit()
 
+    def _moved(self) -> None:
+        here = self.host.walk.current if self.host is not None else None
+        if here:
+            # The primary takes the cursor out of the boxes before it asks where that was.
+            self._at = here.partition(":")[2]
+        self.without.setVisible(bool(self._unread()))
+        self.primary_changed.emit()
+
     def _in_the_book(self, off: list[str]) -> dict[str, float]:
         """Return the depths that are known of the wheels, those read here first."""
         known: dict[str, float] = {}
@@ -174,10 +207,10 @@ class LeftBehindPage(Page):
         return known
 
     def _typed(self, key: str, value: object, word: str) -> None:
-        point, _, tyre_id = key.partition(":")
+        tyre_id = key.partition(":")[2]
         if word or not isinstance(value, float | int):
             return
-        self._keeper.keep(tyre_id, point, float(value), self._place)
+        self._keeper.take(self, key, tyre_id, float(value), self._place)
         self.primary_changed.emit()
 
     def _damage(self, tyre_id: str) -> None:

@@ -37,6 +37,7 @@ from crewdesk.gui.pages.settings import SettingsPage
 from crewdesk.gui.pages.stages import StagesPage
 from crewdesk.gui.pages.steps import StepsPage
 from crewdesk.gui.pages.stock import StockPage
+from crewdesk.gui.pages.unwritten import UnwrittenPage
 from crewdesk.gui.pages.visit import VisitPage
 from crewdesk.gui.pages.wear import WearPage
 from crewdesk.gui.pages.wheels_plan import WheelsPlanPage
@@ -80,5 +81,6 @@ PAGE_CLASSES: Final[tuple[type[Page], ...]] = (
     CautionsPage,
     NewEventPage,
     HelpPage,
+    UnwrittenPage,
 )
 """In the order of the day."""

@@ -9,7 +9,9 @@ from PySide6.QtCore import QTimer
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QBoxLayout
 
+from crewdesk.assets import is_demo
 from crewdesk.gui.page import Page
+from crewdesk.gui.pages.load_damaged import DamagedBook
 from crewdesk.gui.parts import button, card, clear, column, label, lines_in, row
 from crewdesk.gui.session import Session
 from crewdesk.gui.theme import Sizes, Theme
@@ -27,6 +29,7 @@ class LoadPage(Page):
         super().__init__(session)
         self._opening = ""
         self._drawn = False
+        self.damaged = DamagedBook(self, session, self._again)
         self.title = label("", "load_title", "title", wrap=True)
         self._lines, area = lines_in("load_lines", spacing=6)
         self.choose = button(
@@ -89,7 +92,7 @@ class LoadPage(Page):
             if self.session.busy_book is not None:
                 self._read_along()
             elif self.session.damaged_book is not None:
-                self._read_sound()
+                self.damaged.read_sound()
             elif self.session.shut_book is not None:
                 self._read_shut()
             else:
@@ -120,6 +123,7 @@ class LoadPage(Page):
 
     def show_opening(self, name: str) -> None:
         """Say which event is being read, until it is there."""
+        self.damaged.found = None
         self._opening = name
         self.refresh()
 
@@ -136,14 +140,8 @@ class LoadPage(Page):
             self._opening = ""
             self.title.setText(self.tr("The event could not be opened."))
             add(label(fault, "load_fault", "stops", wrap=True))
-            if self.session.damaged_book is not None:
-                look = button(
-                    self.tr("Look at its sound part"),
-                    "load_sound",
-                    self._read_sound,
-                    kind="big",
-                )
-                self._lines.addLayout(row(look, 1))
+            if self.damaged.look() is not None:
+                self.damaged.show_ways(self._lines)
             if self.session.shut_book is not None:
                 look = button(self.tr("Look only"), "load_shut", self._read_shut, kind="big")
                 self._lines.addLayout(row(look, 1))
@@ -257,14 +255,6 @@ class LoadPage(Page):
                         "takes the book over."),
             )  # fmt: skip
 
-    def _read_sound(self) -> None:
-        where = self.session.damaged_book
-        if where is not None and self._again(lambda: self.session.open(*where, read_only=True)):
-            self.session.notice(
-                "watch",
-                self.tr("The sound part of the book, to be read. Nothing is written over it."),
-            )
-
     def _read_shut(self) -> None:
         where = self.session.shut_book
         if where is not None and self._again(lambda: self.session.open(*where, read_only=True)):
@@ -317,6 +307,11 @@ class LoadPage(Page):
             )
             over = button(self.tr("Take the book over"), "load_over", self._take_over)
             self._lines.addLayout(row(over, 1))
+        if is_demo(self.session.folder):
+            words = self.tr(
+                "A demo event, invented: try anything on it. New event is your own."
+            )
+            self._lines.addWidget(label(words, "load_invented", "strong", wrap=True))
         km = sum(s.km for s in itinerary.stages)
         legs = sorted({r.leg for r in itinerary.rows})
         by_compound: dict[str, int] = {}

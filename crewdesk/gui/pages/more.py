@@ -4,8 +4,8 @@ from typing import Any
 
 from PySide6.QtWidgets import QGridLayout, QLineEdit, QWidget
 
+from crewdesk.gui.box_host import BoxHost
 from crewdesk.gui.boxes import BoxSpec, BoxWalk
-from crewdesk.gui.keypad import BoxHost
 from crewdesk.gui.page import Page
 from crewdesk.gui.parts import Choice, clear, column, label, row
 from crewdesk.gui.session import Session

@@ -4,8 +4,8 @@ from functools import partial
 
 from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QPushButton, QWidget
 
+from crewdesk.gui.box_host import BoxHost
 from crewdesk.gui.boxes import BoxSpec, BoxWalk
-from crewdesk.gui.keypad import BoxHost
 from crewdesk.gui.page import Page
 from crewdesk.gui.parts import button, clear, column, label, row, set_kind
 from crewdesk.gui.session import Session

@@ -1,6 +1,6 @@
 """What the van brings to the tyre zone ahead: as planned, or as the crew chooses."""
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from functools import partial
 
 from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
@@ -24,6 +24,7 @@ class VanLine(QWidget):
         self._planned: tuple[str, ...] = ()
         self._on_car: Collection[str | None] = ()
         self._open = False
+        self._beside: Callable[[], object] | None = None
         self._lines = QVBoxLayout(self)
         self._lines.setContentsMargins(0, 0, 0, 0)
         self._lines.setSpacing(6)
@@ -36,9 +37,18 @@ class VanLine(QWidget):
         return self._planned if self._own is None else self._own
 
     def show_for(
-        self, planned: tuple[str, ...], on_car: Collection[str | None], *, shown: bool
+        self,
+        planned: tuple[str, ...],
+        on_car: Collection[str | None],
+        *,
+        shown: bool,
+        beside: Callable[[], object] | None = None,
     ) -> None:
-        """Show the line where the next change place is a zone."""
+        """Show the line where the next change place is a zone.
+
+        Where the screen is small the way to the pressures stands ``beside`` it.
+        """
+        self._beside = beside
         zone = self._zone()
         if zone != self._for:
             self._for, self._own, self._open = zone, None, False
@@ -60,9 +70,11 @@ class VanLine(QWidget):
     def _fill(self) -> None:
         clear(self._lines)
         names = [wheel(self._session.rim_of(t), t) for t in self.chosen]
-        words = self.tr("Van leaves {0} for zone {1} and brings {2}").format(
-            self._leaves(), self._for, "  ".join(names) or self.tr("–")
-        )
+        words = (
+            self.tr("Van {0} to {1}: {2}")
+            if self._beside
+            else self.tr("Van leaves {0} for zone {1} and brings {2}")
+        ).format(self._leaves(), self._for, "  ".join(names) or self.tr("–"))
         line = row(
             label(words, "van_words", "strong", wrap=True),
             button(
@@ -72,6 +84,8 @@ class VanLine(QWidget):
                 spoken=self.tr("Choose the wheels for the van"),
             ),
         )
+        if self._beside is not None:
+            line.addWidget(button(self.tr("Other pressures"), "van_pressures", self._beside))
         line.setStretch(0, 1)
         self._lines.addLayout(line)
         if self._open:

@@ -8,7 +8,7 @@ import pytest
 from crewdesk.desk.estimate import estimates_of
 from crewdesk.desk.learn import learn
 from crewdesk.desk.learn_runs import PastRuns
-from crewdesk.journal.entries import AsFound, Fitting, Reading
+from crewdesk.journal.entries import AsFound, Correction, Fitting, Reading
 
 
 def depths_of(day, tyre_id: str, factor: float = 1.0) -> np.ndarray:
@@ -101,3 +101,14 @@ def test_confirmed_it_is_kept_and_counts_little(day):
 
 def test_a_tyre_that_has_not_run_is_not_asked_about(day):
     assert not asked(day.enter(reading("H09", (7.0, 7.0, 7.0))))
+
+
+def test_a_further_point_of_the_same_reading_is_asked_about_too(day):
+    right = depths_of(day, "H01")
+    first = day.enter(Reading(tyre_id="H01", tread_in_mm=round(right[0], 2), place="B"))
+    assert not asked(first)
+    wrong = Correction(target_id=first.id, values={"tread_mid_mm": 0.1})
+    (text,) = asked(day.enter(wrong))
+    assert text.startswith("H01 middle 0.1 mm, expected ")
+    kept = Correction(target_id=first.id, values={"confirmed": True})
+    assert not asked(day.enter(kept))
