@@ -49,6 +49,7 @@ BREAK_EVEN_KM: Mapping[str, float] = {"gravel": 6.0, "asphalt": 7.5, "snow": 6.0
 
 Common practice, no source.
 """
+TREAD_FIELDS = ("tread_in_mm", "tread_mid_mm", "tread_out_mm")
 
 
 def remarks(
@@ -231,9 +232,6 @@ def _correction(scene: Scene, body: Correction) -> list[Message]:
     at = scene.fold.entries[-1].happened_utc
     asked = question_of(scene.bundle, scene.after, target.tyre_id, at)
     return [asked] if asked is not None else []
-
-
-TREAD_FIELDS = ("tread_in_mm", "tread_mid_mm", "tread_out_mm")
 
 
 def _reading(scene: Scene, body: Reading) -> list[Message]:

@@ -66,10 +66,6 @@ class Foresight:
             weight = problem.settings.worst_tenth_weight
             self.open_s = max(result.gap_s, 0.0) / (1.0 + weight)
         if not result.plan:
-            worn = replace(problem.rules, tread_min_mm=0.0, winter_tread_min_mm=None)
-            worn_down = replace(problem, rules=worn)
-            result = self._engine.answer(worn_down, work=WORK, spares=spares)
-        if not result.plan:
             return None
         self._plan = result.plan
         return choice_of(self._plan, 0)

@@ -40,11 +40,28 @@ class Engine:
     def answer(
         self, problem: Problem, *, work: int = WORK, spares: int | None = None
     ) -> PlanResult:
-        """Return the engine's quick answer."""
+        """Return the engine's quick answer.
+
+        Where no plan keeps the least tread through all loops the car still goes on: then the
+        best that there is. What goes under it on the road counts.
+        """
+        result = self._asked(problem, work, spares)
+        if result.plan:
+            return result
+        rules = replace(problem.rules, tread_min_mm=0.0, winter_tread_min_mm=None)
+        return self._asked(replace(problem, rules=rules), work, spares)
+
+    def _asked(self, problem: Problem, work: int, spares: int | None) -> PlanResult:
+        """Return the answer to one question."""
         if self._stop is not None and self._stop():
             raise DayStopped
         result = propose(
-            problem, effort="quick", work_limit=work, stop=self._stop, spares_first=spares
+            problem,
+            effort="quick",
+            work_limit=work,
+            stop=self._stop,
+            spares_first=spares,
+            explain=False,
         )
         if self._stop is not None and self._stop():
             # A search that was cut short is no answer to count.
