@@ -122,6 +122,9 @@ class Hunt:
         if self.found.best is None:
             return
         self.touch(self.found.best)
+        if len(self.found.seen) <= SOME:
+            # The first plan of all is told before it is made any better.
+            self._tell()
         finer = polished(self.valuer, self.found.best)
         if self.found.offer(finer):
             self.touch(finer)

@@ -157,6 +157,7 @@ class Search:
         rounds: int = 14,
         prove: bool = True,
         first_plan: int = FIRST_PLAN,
+        sketched: tuple[int, ...] = SKETCHED,
     ) -> Found:
         """Return the best plan with a bound under all of them."""
         found = Found()
@@ -182,6 +183,7 @@ class Search:
                     rounds,
                     prove=prove and ready,
                     first_plan=first_plan,
+                    sketched=sketched,
                 )
             except StoppedError:
                 break
@@ -204,6 +206,7 @@ class Search:
         *,
         prove: bool,
         first_plan: int,
+        sketched: tuple[int, ...],
     ) -> None:
         """Search once with fixed weights over the scenarios."""
         master, planes = self.begun(weights, list(found.seen.values())[:BEGUN_WITH])
@@ -232,7 +235,7 @@ class Search:
                 return
             if not planes.tighten(master, priced):
                 break
-            if turn in SKETCHED:
+            if turn in sketched:
                 hunt.sketch(priced)
         if priced is None:
             return

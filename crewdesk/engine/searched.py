@@ -25,6 +25,8 @@ REACHED = 3
 """A day that is too long for all its paths has one in so many of those that could be held."""
 SKETCH_ROUNDS = 4
 """Rounds of planes for a sketch."""
+AT_ONCE = (0, 2)
+"""Rounds after which it grows plans: the first of them as soon as can be."""
 
 
 def searched(
@@ -102,9 +104,20 @@ def searched(
     quick = _quick(problem, course, tyres, bounds, stop)
     sketch = Found()
     if quick is not None:
-        sketch = quick.run(prove=False, rounds=SKETCH_ROUNDS, work_limit=limit, stop=stop)
-        # What it says of all plans holds for its own paths and weather alone.
-        tell(quick, replace(sketch, bound_s=-np.inf))
+        small = quick
+
+        def tell_small(now: Found) -> None:
+            # What it says of all plans holds for its own paths and weather alone.
+            tell(small, replace(now, bound_s=-np.inf))
+
+        sketch = quick.run(
+            prove=False,
+            rounds=SKETCH_ROUNDS,
+            work_limit=limit,
+            stop=stop,
+            on_better=tell_small,
+            sketched=AT_ONCE,
+        )
     try:
         reach, search = None, Search(course, tyres, bounds, ask=stop)
     except TooManyPathsError:

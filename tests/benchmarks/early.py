@@ -8,6 +8,7 @@ from crewdesk.engine.moving import shifted
 from crewdesk.engine.problem import Problem
 from crewdesk.engine.result import PlanResult
 from crewdesk.engine.solve import propose
+from crewdesk.engine.warm import Memory
 from tests.benchmarks.instances import Size, instance
 
 SCENARIOS = 200
@@ -17,7 +18,7 @@ READ_C = 1.0
 """A new reading of the road moves it so far."""
 
 
-def timed(problem: Problem) -> tuple[float, float, float, PlanResult]:
+def timed(problem: Problem, memory: Memory) -> tuple[float, float, float, PlanResult]:
     """Return time of the first answer, of the last better one, of all, and the answer."""
     seen: list[tuple[float, float]] = []
     began = perf_counter()
@@ -26,7 +27,7 @@ def timed(problem: Problem) -> tuple[float, float, float, PlanResult]:
         if result.objective is not None:
             seen.append((perf_counter() - began, result.objective.total_s))
 
-    result = propose(problem, effort="quick", on_progress=tell)
+    result = propose(problem, effort="quick", on_progress=tell, memory=memory)
     spent = perf_counter() - began
     if not seen or result.objective is None:
         return spent, spent, spent, result
@@ -40,6 +41,8 @@ def early(seeds: int) -> None:
     for seed in range(seeds):
         problem = instance(size, seed, SCENARIOS)
         losses: list[float] = []
+        # As in the window: the last answer is kept for the next question.
+        memory = Memory()
         began = perf_counter()
 
         def first_of(
@@ -51,14 +54,14 @@ def early(seeds: int) -> None:
         def late(since: float = began) -> bool:
             return perf_counter() - since > LIMIT_S
 
-        full = propose(problem, effort="proof", on_progress=first_of, stop=late)
+        full = propose(problem, effort="proof", on_progress=first_of, stop=late, memory=memory)
         spent = perf_counter() - began
         if full.objective is None or not losses:
             print(f"  {SIZE} number {seed}: no plan after {spent:.1f} s", flush=True)
             continue
         loss = losses[1] - full.objective.total_s
         read = replace(problem, conditions=shifted(problem.conditions, READ_C))
-        warm_first, warm_last, warm_all, _ = timed(read)
+        warm_first, warm_last, warm_all, _ = timed(read, memory)
         rows.append((losses[0], losses[-2], spent, loss, warm_first, warm_last, warm_all))
         print(f"  {SIZE} number {seed}: " + " ".join(f"{v:.2f}" for v in rows[-1]), flush=True)
     heads = (
