@@ -159,6 +159,8 @@ def recourse(problem: Problem, result: PlanResult, stop: Stop | None = None) -> 
         search = Answers(course, tyres, limits(problem, tyres), ask=stop)
     except TooManyPathsError:
         return None
+    if not search.serves_all:
+        return None
     plans = [result.plan, *(a.plan for a in result.alternatives)]
     firsts = [search.known(tyres, _fits(tyres, plan)) for plan in plans]
     own = firsts[0]

@@ -122,6 +122,12 @@ class Search:
         mass = [self.course.spec(g.tyre).mass_kg for g in self.lineup.groups]
         return Planes(self.course, self.tree, self.limits, self.patterns, mass, weights)
 
+    @property
+    def serves_all(self) -> bool:
+        """Return whether each loop has a pattern, and each of its corners a tyre that lasts."""
+        rows = [np.bincount(corner, minlength=4) for corner in self.tree.corner]
+        return all(self.patterns) and all(bool(n.all()) for n in rows)
+
     def begun(self, weights: Floats, plans: Sequence[Valued]) -> tuple[Master, Planes]:
         """Return the program with its first planes, and those that touch at some plans."""
         master, planes = self.master(weights), self.planes(weights)
@@ -163,7 +169,7 @@ class Search:
         found = Found()
         for plan in start:
             found.offer(plan)
-        if any(not p for p in self.patterns) or any(c.size == 0 for c in self.tree.corner):
+        if not self.serves_all:
             found.impossible = found.best is None
             return found
         s = self.course.n_scenarios

@@ -248,3 +248,12 @@ def test_lifting_a_ban_is_never_worse():
     free, held = _ask(problem), _ask(banned)
     assert free.bound_s <= held.objective.total_s
     assert free.objective.total_s <= held.objective.total_s + free.gap_s
+
+
+def test_corners_that_no_tyre_may_go_on_are_told_without_a_sum_over_nothing():
+    """All that warns is an error here: the mean over no grips was one."""
+    problem = made_problem(_tyres(8, lock="left"), ((12.0,), (12.0,)), scenarios=2)
+    result = _ask(problem)
+    assert not result.plan
+    assert result.complete
+    assert "DIR-1" in [lift.code for lift in result.lift]
