@@ -15,7 +15,7 @@ from crewdesk.gui.engine_worker import judge_fitting
 from crewdesk.gui.notices import Notice, NoticeBoard
 from crewdesk.gui.opened import OpenDay
 from crewdesk.gui.pages.incident import NOT_KNOWN
-from crewdesk.gui.texts import WALK
+from crewdesk.gui.texts import SHORT, WALK
 from crewdesk.journal.entries import AsFound, CallUsed, Fitting
 
 FIRST = {"FL": "H01", "FR": "H02", "RL": "H03", "RR": "H04", "SP1": "H05", "SP2": "H06"}
@@ -120,6 +120,19 @@ def test_the_usual_place_takes_the_keys_of_the_table(window):
     assert session.state.at_place is None
     assert window._current == "left_behind"
     assert window.page._wheels == ["H01", "H02"]
+
+
+def test_a_wheel_that_moves_says_where_it_goes(window):
+    car_in(window, {**FIRST, "FL": FIRST["RR"], "RR": FIRST["FL"], "FR": "H07"})
+    told = {
+        p: window.page.findChild(QLabel, f"goes_{p}").text() for p in ("FL", "FR", "RL", "RR")
+    }
+    assert told == {
+        "FL": f"to {SHORT['RR']}",
+        "FR": "off",
+        "RL": "stays",
+        "RR": f"to {SHORT['FL']}",
+    }
 
 
 def test_each_depth_is_on_disk_at_once_and_the_three_are_one_reading(window):

@@ -5,7 +5,7 @@ from functools import partial
 from typing import Final
 
 from PySide6.QtCore import QTimer, Slot
-from PySide6.QtWidgets import QGridLayout, QLabel, QWidget
+from PySide6.QtWidgets import QGridLayout, QWidget
 
 from crewdesk.gui.box_host import BoxHost
 from crewdesk.gui.boxes import BoxWalk
@@ -137,23 +137,20 @@ class CarInPage(Page):
         state, place = self.session.state, self.session.place
         fitted = dict(state.fitted.tyres) if state.fitted is not None else {}
         planned = planned_of(self.session.answer, state)
-        stays = {
-            p: bool(fitted.get(p))
-            and planned is not None
-            and fitted.get(p) in planned.fitting.values()
-            for p in PLACES
-        }
+        # Where each wheel goes on; one that comes off goes nowhere.
+        plan = {t: p for p, t in planned.fitting.items() if t} if planned is not None else {}
+        goes = {p: plan.get(fitted.get(p) or "") for p in PLACES}
         shape = (
             place.key if place else "",
             tuple(sorted(fitted.items())),
-            tuple(sorted(stays.items())),
+            tuple(goes.items()),
             self.differ.isChecked(),
         )
         if shape[:1] != self._shape[:1]:
             self.hot_where.set_value(self._hot_was_read_at())
         if shape != self._shape:
             self._shape = shape
-            self._build(fitted, stays)
+            self._build(fitted, goes)
         elif self.host is not None and place is not None and self._is_found():
             self.host.mirror(in_the_book(self.session, WALK, fitted, place.key))
         found = self._is_found()
@@ -182,7 +179,7 @@ class CarInPage(Page):
         place = self.session.place
         return place is not None and self.session.state.at_place == place.key
 
-    def _build(self, fitted: dict[Place, str | None], stays: dict[Place, bool]) -> None:
+    def _build(self, fitted: dict[Place, str | None], goes: dict[Place, Place | None]) -> None:
         before, self.host = self.host, None
         if before is not None:
             before.retire()
@@ -195,6 +192,7 @@ class CarInPage(Page):
             self._grid.addWidget(label(text, "car_empty", "strong"), 0, 0)
             self.host_changed.emit()
             return
+        stays = {p: goes[p] is not None for p in PLACES}
         specs = car_specs(
             self.session, places, fitted, stays, reads_found=self.differ.isChecked()
         )
@@ -224,7 +222,7 @@ class CarInPage(Page):
             if text:
                 self._grid.addWidget(label(text, f"head_{at}", "muted"), 0, at)
         for line, place in enumerate(places, start=1):
-            self._row(line, place, fitted[place] or "", stays=stays[place])
+            self._row(line, place, fitted[place] or "", goes=goes[place])
         for at, stretch in enumerate((0, 2, 2, 3, 2, 2, 2, 1)):
             self._grid.setColumnStretch(at, stretch)
         for key, text in (
@@ -237,7 +235,7 @@ class CarInPage(Page):
         if before is not None and self.isVisible():
             self.host.take_up()
 
-    def _row(self, line: int, place: Place, tyre_id: str, *, stays: bool) -> None:
+    def _row(self, line: int, place: Place, tyre_id: str, *, goes: Place | None) -> None:
         assert self.host is not None
         self._grid.addWidget(label(SHORT[place], f"place_{place}", "strong"), line, 0)
         found_key = f"found:{place}"
@@ -261,8 +259,10 @@ class CarInPage(Page):
                 mm = last_tread(self.session, tyre_id, at - 4)
                 text = f"{mm:.1f}" if mm is not None else "–"
                 self._grid.addWidget(label(text, f"last_{point}_{place}", "muted"), line, at)
-        word = self.tr("stays") if stays else self.tr("off")
-        self._grid.addWidget(QLabel(word), line, 7)
+        word = self.tr("off")
+        if goes is not None:
+            word = self.tr("stays") if goes == place else self.tr("to {0}").format(SHORT[goes])
+        self._grid.addWidget(label(word, f"goes_{place}"), line, 7)
 
     def tyre_of_box(self, key: str) -> str | None:
         """Return the tyre that a box is about."""
