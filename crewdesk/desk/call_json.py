@@ -272,6 +272,7 @@ def call_document(
     }
     if first is None:
         document["lift"] = [{"code": lift.code, "what": lift.what} for lift in result.lift]
+        document["least_worn"] = [plan_element(loop) for loop in result.least_worn]
     told: dict[str, Any] = plain(document)
     return told
 

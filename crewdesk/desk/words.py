@@ -5,9 +5,11 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from crewdesk.desk.answer import Answer
+from crewdesk.desk.case import rules_of
 from crewdesk.desk.state import DayState, TyreNow
 from crewdesk.desk.words_beside import beside_words
 from crewdesk.documents.bundle import EventBundle
+from crewdesk.engine.groups import least_mm
 from crewdesk.engine.result import Alternative, Flip, LoopPlan, PlanResult, Reason, RuleCheck
 from crewdesk.units import CORNERS, PLACES, Corner, Place
 
@@ -272,6 +274,30 @@ def bring_words(plan: Sequence[LoopPlan]) -> list[str]:
     return lines
 
 
+UNDER = 3
+"""Of the tyres that go under the least tread so many are named."""
+
+
+def worn_words(bundle: EventBundle, state: DayState, result: PlanResult) -> list[str]:
+    """Return what the crew could drive on with where the tyres do not last, and the price."""
+    if not result.least_worn:
+        return []
+    first = result.least_worn[0]
+    minimum_mm = least_mm(rules_of(bundle))
+    under = [
+        f"{tyre} {min(mm):.1f} mm after {loop.place}"
+        for loop in result.least_worn
+        for tyre, mm in loop.tread_end_mm.items()
+        if min(mm) < minimum_mm
+    ]
+    more = f" and {len(under) - UNDER} more" if len(under) > UNDER else ""
+    expected = f"Expected under {minimum_mm:g} mm: {', '.join(under[:UNDER])}{more}."
+    return [
+        f"No call, but what lasts best: {fitting_line(state, first.fitting, first.rims)}",
+        f"{expected} The event's rules decide whether you may go on.",
+    ]
+
+
 def call_words(bundle: EventBundle, state: DayState, answer: Answer) -> list[str]:
     """Return the whole call as lines for the terminal."""
     result = answer.result
@@ -286,6 +312,7 @@ def call_words(bundle: EventBundle, state: DayState, answer: Answer) -> list[str
     if not result.plan:
         lines.append("NO FITTING WITHOUT A BREACH")
         lines += [f"  To get one, lift {lift.code}: {lift.what}" for lift in result.lift]
+        lines += [f"  {text}" for text in worn_words(bundle, state, result)]
         return lines
     first = result.plan[0]
     lines += [

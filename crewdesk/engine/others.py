@@ -1,6 +1,6 @@
 """What stands beside the call: other first fittings, and the one with few wheels changed."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 from crewdesk.engine.answer import Desk, Stop, Told, reported
@@ -8,11 +8,11 @@ from crewdesk.engine.plans import Valued
 from crewdesk.engine.problem import Choices, Problem
 from crewdesk.engine.reasons import reasons
 from crewdesk.engine.report import Report
-from crewdesk.engine.result import Alternative, PlanResult, ShortCall
+from crewdesk.engine.result import Alternative, Lift, LoopPlan, PlanResult, ShortCall
 from crewdesk.engine.searched import searched
 from crewdesk.units import CORNERS, PLACES, Place
 
-Ask = Callable[[Problem, int], PlanResult]
+Ask = Callable[[Problem, int | None], PlanResult]
 """Answers a question quickly with a number of spares fixed for its first loop."""
 
 LOOKED_AT_AGAIN = 3
@@ -88,6 +88,23 @@ def _better_behind(desk: Desk, other: Report, ask: Ask) -> Report:
         fits.append((row[0], row[1], row[2], row[3], row[4], row[5]))
     better = desk.reporter.assemble(tuple(fits))
     return other if better.stops or better.total_s >= other.total_s else better
+
+
+def worn_down(problem: Problem, lift: Sequence[Lift], ask: Ask) -> tuple[LoopPlan, ...]:
+    """Return the best plan without the least tread, where nothing else leaves none.
+
+    What lies ahead of tyres is a prediction: the crew has to drive on with something, and
+    is told what would go under it.
+    """
+    if {one.code for one in lift} != {"TRD-1"}:
+        return ()
+    return ask(without_least_tread(problem), None).plan
+
+
+def without_least_tread(problem: Problem) -> Problem:
+    """Return a question in which tyres may be worn to the base."""
+    rules = replace(problem.rules, tread_min_mm=0.0, winter_tread_min_mm=None)
+    return replace(problem, rules=rules)
 
 
 def short_call(problem: Problem, report: Report, stop: Stop | None) -> ShortCall | None:

@@ -197,6 +197,8 @@ class PlanResult:
     flips: tuple[Flip, ...] = ()
     rules: tuple[RuleCheck, ...] = ()
     lift: tuple[Lift, ...] = ()
+    least_worn: tuple[LoopPlan, ...] = ()
+    """Where only the least tread ahead leaves no plan: the best one without it. No call."""
     messages: tuple[str, ...] = ()
     scenarios: int = 0
     seed: int = 0

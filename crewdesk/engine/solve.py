@@ -7,7 +7,7 @@ from crewdesk.engine.flips import flips
 from crewdesk.engine.groups import lineup
 from crewdesk.engine.lifting import lifts
 from crewdesk.engine.master import StoppedError
-from crewdesk.engine.others import beside, short_call
+from crewdesk.engine.others import beside, short_call, worn_down
 from crewdesk.engine.pieces import in_pieces, rough
 from crewdesk.engine.plans import Valued
 from crewdesk.engine.problem import Problem
@@ -101,7 +101,7 @@ def propose(
         most = min(limit, PIECE)
         return propose(part, stop=stop, work_limit=most, effort="quick", spares_first=spares)
 
-    def again(asked: Problem, spares: int) -> PlanResult:
+    def again(asked: Problem, spares: int | None) -> PlanResult:
         return propose(asked, effort="quick", stop=stop, spares_first=spares, explain=False)
 
     try:
@@ -130,7 +130,8 @@ def propose(
             return made
     if desk is None or desk.found.best is None:
         none = nothing(problem, lifts(problem, stop=stop) if explain else ())
-        return replace(none, complete=desk is None or desk.found.impossible)
+        worn = worn_down(problem, none.lift, again)
+        return replace(none, complete=desk is None or desk.found.impossible, least_worn=worn)
     plans = _rivals(desk, limit) if effort == "full" else []
     told = answer(desk)
     result = beside(desk, told, plans, again)

@@ -27,7 +27,7 @@ def why_lines(session: "Session", answer: "Answer") -> list[str]:
 
     result = answer.result
     if not result.plan:
-        return []
+        return words.worn_words(session.bundle, session.state, result)
     why = words.reasons_words(result.reasons, 3)
     lines: list[str] = []
     if why:

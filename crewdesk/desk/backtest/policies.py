@@ -8,6 +8,7 @@ from crewdesk.desk.answer import CallOptions
 from crewdesk.desk.ask import build_problem
 from crewdesk.desk.backtest.notebook import Choice, Seen
 from crewdesk.desk.backtest.thumb import Accepts, by_thumb, stand_in
+from crewdesk.engine.others import without_least_tread
 from crewdesk.engine.problem import Problem
 from crewdesk.engine.result import LoopPlan, PlanResult
 from crewdesk.engine.solve import propose
@@ -48,8 +49,7 @@ class Engine:
         result = self._asked(problem, work, spares)
         if result.plan:
             return result
-        rules = replace(problem.rules, tread_min_mm=0.0, winter_tread_min_mm=None)
-        return self._asked(replace(problem, rules=rules), work, spares)
+        return self._asked(without_least_tread(problem), work, spares)
 
     def _asked(self, problem: Problem, work: int, spares: int | None) -> PlanResult:
         """Return the answer to one question."""
