@@ -8,16 +8,27 @@ from numpy.typing import NDArray
 
 from crewdesk.engine.course import Course
 from crewdesk.engine.groups import REST, Lineup, is_left
-from crewdesk.engine.result import Objective
+from crewdesk.engine.result import LoopPlan, Objective
 from crewdesk.engine.tail import mean_of_worst
 from crewdesk.engine.tree import Run, State, turned
 from crewdesk.physics.stage import StageRun
 from crewdesk.regulations.predicates import spare_covers
-from crewdesk.units import CORNERS
+from crewdesk.units import CORNERS, PLACES, Place
 
 Floats = NDArray[np.float64]
 Fit = tuple[int, int, int, int, int, int]
 """Canonical index of the tyre on FL FR RL RR SP1 SP2; -1: none."""
+
+
+def fit_of(tyres: Lineup, fitting: Mapping[Place, str | None]) -> Fit:
+    """Return a fitting by canonical index; raise KeyError for a tyre that is not there."""
+    row = [tyres.index(t) if (t := fitting.get(p)) else -1 for p in PLACES]
+    return (row[0], row[1], row[2], row[3], row[4], row[5])
+
+
+def busy_fits(tyres: Lineup, plan: Sequence[LoopPlan]) -> list[Fit]:
+    """Return the fittings of the loops with stages of a plan."""
+    return [fit_of(tyres, loop.fitting) for loop in plan if loop.expected_s > 0.0]
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from crewdesk.engine.checks import breaches, check_plan
 from crewdesk.engine.course import Course
-from crewdesk.engine.evaluate import Fit
+from crewdesk.engine.evaluate import Fit, fit_of
 from crewdesk.engine.groups import Lineup, lineup
 from crewdesk.engine.problem import Choices, Problem
 from crewdesk.engine.report import Report, Reporter
@@ -68,20 +68,15 @@ def judge(
 
 def _fit(tyres: Lineup, fitting: Mapping[Place, str | None]) -> Fit:
     """Return a fitting by canonical index."""
-    row = []
-    for place in PLACES:
-        tyre_id = fitting.get(place)
-        if tyre_id is None:
-            row.append(-1)
-            continue
-        try:
-            row.append(tyres.index(tyre_id))
-        except KeyError:
-            raise EngineError(
-                f"Tyre {tyre_id} on {place} is not in the stock.",
-                hint="Use the ids of the stock table.",
-            ) from None
-    return (row[0], row[1], row[2], row[3], row[4], row[5])
+    try:
+        return fit_of(tyres, fitting)
+    except KeyError as error:
+        (tyre_id,) = error.args
+        place = next(p for p in PLACES if fitting.get(p) == tyre_id)
+        raise EngineError(
+            f"Tyre {tyre_id} on {place} is not in the stock.",
+            hint="Use the ids of the stock table.",
+        ) from None
 
 
 def _judged(

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 from crewdesk.engine.answer import Desk, Stop, Told, reported
+from crewdesk.engine.evaluate import fit_of
 from crewdesk.engine.plans import Valued
 from crewdesk.engine.problem import Choices, Problem
 from crewdesk.engine.reasons import reasons
@@ -81,12 +82,8 @@ def _better_behind(desk: Desk, other: Report, ask: Ask) -> Report:
         return other
     if answer.objective.total_s >= other.total_s - 1e-9:
         return other
-    ids = {t.tyre_id: t.index for t in desk.lineup.tyres}
-    fits = []
-    for loop in answer.plan:
-        row = [-1 if (t := loop.fitting.get(p)) is None else ids[t] for p in PLACES]
-        fits.append((row[0], row[1], row[2], row[3], row[4], row[5]))
-    better = desk.reporter.assemble(tuple(fits))
+    fits = tuple(fit_of(desk.lineup, loop.fitting) for loop in answer.plan)
+    better = desk.reporter.assemble(fits)
     return other if better.stops or better.total_s >= other.total_s else better
 
 

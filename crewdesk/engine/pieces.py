@@ -5,13 +5,12 @@ from dataclasses import replace
 
 from crewdesk.engine.answer import Stop, costed, nothing
 from crewdesk.engine.course import Course
-from crewdesk.engine.evaluate import Fit
+from crewdesk.engine.evaluate import fit_of
 from crewdesk.engine.groups import lineup
 from crewdesk.engine.problem import Problem
 from crewdesk.engine.report import Reporter
 from crewdesk.engine.result import Lift, PlanResult
 from crewdesk.engine.windows import in_windows
-from crewdesk.units import PLACES
 
 Ask = Callable[[Problem, int | None], PlanResult]
 """Answers a shorter question with a number of spares fixed for its first loop."""
@@ -39,13 +38,8 @@ def in_pieces(
     if not fittings:
         return replace(nothing(problem, last.lift), complete=False)
     tyres = lineup(problem)
-    ids = {t.tyre_id: t.index for t in tyres.tyres}
-    every: list[Fit] = []
-    for fitting in fittings:
-        row = [-1 if (t := fitting.get(p)) is None else ids[t] for p in PLACES]
-        every.append((row[0], row[1], row[2], row[3], row[4], row[5]))
     reporter = Reporter(problem, tyres, Course(problem, tyres, problem.conditions))
-    report = reporter.assemble(tuple(every))
+    report = reporter.assemble(tuple(fit_of(tyres, fitting) for fitting in fittings))
     if report.stops:
         stopped = tuple(Lift(c.code, c.text) for c in report.stops)
         return replace(nothing(problem, stopped), complete=False)

@@ -8,11 +8,11 @@ from numpy.typing import NDArray
 
 from crewdesk.conditions.moments import Conditions
 from crewdesk.engine.course import Course
-from crewdesk.engine.evaluate import Evaluator, Fit
+from crewdesk.engine.evaluate import Evaluator, busy_fits
 from crewdesk.engine.groups import Lineup, lineup
 from crewdesk.engine.problem import Problem
 from crewdesk.engine.result import LoopPlan, PlanResult
-from crewdesk.units import CORNERS, PLACES, Place
+from crewdesk.units import CORNERS, Place
 
 FEW = 6
 """Scenarios in questions asked beside the call. Tuning value of this project."""
@@ -72,21 +72,12 @@ class Pool:
 
     def add(self, plan: Sequence[LoopPlan]) -> bool:
         """Take a plan; return whether it is a new one."""
-        fits = self.fits(plan)
-        if not plan or any(fits == self.fits(known) for known in self.plans):
+        fits = busy_fits(self.tyres, plan)
+        if not plan or any(fits == busy_fits(self.tyres, known) for known in self.plans):
             return False
         self.plans.append(tuple(plan))
         self._now.append(self._full.evaluate(fits).objective.total_s)
         return True
-
-    def fits(self, plan: Sequence[LoopPlan]) -> list[Fit]:
-        """Return the fittings of the loops with stages."""
-        fits = []
-        for loop in plan:
-            if loop.expected_s > 0.0:
-                row = [self.tyres.index(t) if (t := loop.fitting[p]) else -1 for p in PLACES]
-                fits.append((row[0], row[1], row[2], row[3], row[4], row[5]))
-        return fits
 
     def signature(self, plan: Sequence[LoopPlan]) -> Signature:
         """Return what makes two calls different ones: compounds by place, new or used."""
@@ -111,7 +102,7 @@ class Pool:
                 tyres = lineup(moved)
                 course = Course(moved, tyres, moved.conditions)
                 self._evaluators[key] = Evaluator(course, tyres)
-            cost = self._evaluators[key].evaluate(self.fits(self.plans[number]))
+            cost = self._evaluators[key].evaluate(busy_fits(self.tyres, self.plans[number]))
             self._costs[key, number] = cost.objective.total_s
         return self._costs[key, number]
 

@@ -7,19 +7,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from crewdesk.engine.course import Course
-from crewdesk.engine.evaluate import Fit
+from crewdesk.engine.evaluate import Fit, busy_fits
 from crewdesk.engine.groups import REST, Lineup, lineup
 from crewdesk.engine.limits import limits
-from crewdesk.engine.master import Master, Priced
+from crewdesk.engine.master import Master, Priced, StoppedError
 from crewdesk.engine.moving import DRY, first_columns
 from crewdesk.engine.planes import Planes
 from crewdesk.engine.plans import Valued
 from crewdesk.engine.problem import Problem
-from crewdesk.engine.result import LoopPlan, PlanResult
+from crewdesk.engine.result import PlanResult
 from crewdesk.engine.search import Search
 from crewdesk.engine.tail import tail_weights
 from crewdesk.engine.tree import TooManyPathsError, encode
-from crewdesk.units import PLACES
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -162,7 +161,7 @@ def recourse(problem: Problem, result: PlanResult, stop: Stop | None = None) -> 
     if not search.serves_all:
         return None
     plans = [result.plan, *(a.plan for a in result.alternatives)]
-    firsts = [search.known(tyres, _fits(tyres, plan)) for plan in plans]
+    firsts = [search.known(tyres, busy_fits(tyres, plan)) for plan in plans]
     own = firsts[0]
     if own is None:
         return None
@@ -172,20 +171,13 @@ def recourse(problem: Problem, result: PlanResult, stop: Stop | None = None) -> 
     for part in parts:
         if stop is not None and stop():
             return None
-        share = weights * part
-        master, planes, priced = search.part(share, [own])
-        if not priced.feasible:
+        try:
+            value_s = _answer_part(search, part, weights * part, firsts, costs, stop)
+        except StoppedError:
             return None
-        bound_s += priced.value_s
-        for number, first in enumerate(firsts):
-            if first is None or (stop is not None and stop()):
-                continue
-            behind = [*search.behind(master, planes, first), *(p for p in firsts if p)]
-            alike = [p for p in behind if _alike(search, p, first)]
-            best = min(alike, key=lambda p: float(p.cost_s @ share))
-            kept = costs[number]
-            if kept is not None:
-                kept[part] = best.cost_s[part]
+        if value_s is None:
+            return None
+        bound_s += value_s
     if stop is not None and stop():
         return None
     totals = [np.inf if c is None else search.valuer.objective_s(c) for c in costs]
@@ -197,17 +189,30 @@ def recourse(problem: Problem, result: PlanResult, stop: Stop | None = None) -> 
     return Recourse(objective_s, min(bound_s - 1e-9 * abs(bound_s), objective_s), best_at)
 
 
+def _answer_part(
+    search: Answers,
+    part: Mask,
+    share: Floats,
+    firsts: Sequence[Valued | None],
+    costs: Sequence[Floats | None],
+    stop: Stop | None,
+) -> float | None:
+    """Put the best answers to one kind of loop into the costs; return a bound under all."""
+    known = [p for p in firsts if p]
+    master, planes, priced = search.part(share, known[:1])
+    if not priced.feasible:
+        return None
+    for first, cost_s in zip(firsts, costs, strict=True):
+        if first is None or cost_s is None or (stop is not None and stop()):
+            continue
+        behind = [*search.behind(master, planes, first), *known]
+        alike = [p for p in behind if _alike(search, p, first)]
+        best = min(alike, key=lambda p: float(p.cost_s @ share))
+        cost_s[part] = best.cost_s[part]
+    return priced.value_s
+
+
 def _alike(search: Search, one: Valued, two: Valued) -> bool:
     """Return whether two plans have the same next fitting but for the names."""
     owners = [[int(search.tree.leaf_group[c]) for c in p.corners[0]] for p in (one, two)]
     return owners[0] == owners[1] and one.spares[0] == two.spares[0]
-
-
-def _fits(tyres: Lineup, plan: Sequence[LoopPlan]) -> list[Fit]:
-    """Return the fittings of the loops with stages."""
-    found = []
-    for loop in plan:
-        if loop.expected_s > 0.0:
-            row = [tyres.index(t) if (t := loop.fitting[p]) else -1 for p in PLACES]
-            found.append((row[0], row[1], row[2], row[3], row[4], row[5]))
-    return found

@@ -3,14 +3,14 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from crewdesk.engine.evaluate import Fit
+from crewdesk.engine.evaluate import Fit, fit_of
 from crewdesk.engine.groups import REST, Lineup
 from crewdesk.engine.plans import Valued
 from crewdesk.engine.problem import Problem
 from crewdesk.engine.result import LoopPlan
 from crewdesk.engine.search import Search
 from crewdesk.engine.tree import encode
-from crewdesk.units import PLACES, Place
+from crewdesk.units import Place
 
 
 @dataclass
@@ -48,20 +48,10 @@ class Memory:
         ----------
         .. [1] Warm start (operations research textbooks).
         """
-        index = {t.tyre_id: t.index for t in lineup.tyres}
-        every = []
-        for place in problem.places:
-            fitting = self.fittings.get(place.key)
-            if fitting is None:
-                return None
-            row = []
-            for where in PLACES:
-                wanted = fitting.get(where)
-                if wanted is not None and wanted not in index:
-                    return None
-                row.append(-1 if wanted is None else index[wanted])
-            every.append((row[0], row[1], row[2], row[3], row[4], row[5]))
-        return tuple(every)
+        try:
+            return tuple(fit_of(lineup, self.fittings[place.key]) for place in problem.places)
+        except KeyError:
+            return None
 
 
 def as_paths(search: Search, fits: Sequence[Fit]) -> Valued | None:

@@ -8,6 +8,7 @@ import pytest
 from crewdesk.conditions.moments import STATES
 from crewdesk.engine.beside import beside
 from crewdesk.engine.judge import judge
+from crewdesk.engine.master import Master, StoppedError
 from crewdesk.engine.moving import movings
 from crewdesk.engine.pool import Pool, few, taken
 from crewdesk.engine.reading import reading_worth
@@ -53,6 +54,16 @@ def test_answering_never_beats_knowing_all_the_weather_from_the_start(wet_day):
     ]
     known = [propose(p, effort="quick").objective.total_s for p in alone]
     assert recourse(problem, result).objective_s >= np.mean(known) - 0.05
+
+
+def test_a_program_that_stays_unsolved_says_nothing_of_answering_later(wet_day, monkeypatch):
+    problem, result = wet_day
+
+    def unsolved(_master):
+        raise StoppedError
+
+    monkeypatch.setattr(Master, "_solved", unsolved)
+    assert recourse(problem, result) is None
 
 
 def test_the_next_fitting_is_one_for_every_kind_of_loop(wet_day):
