@@ -51,6 +51,7 @@ class Hunt:
     found: Found
     on_better: Callable[[Found], None] | None = None
     _fruitless: int = 0
+    _told: bool = False
 
     def _layers(self, priced: Priced, open_: Open | None = None) -> Layers:
         """Return what grows plans under the prices of a relaxed program."""
@@ -122,8 +123,8 @@ class Hunt:
         if self.found.best is None:
             return
         self.touch(self.found.best)
-        if len(self.found.seen) <= SOME:
-            # The first plan of all is told before it is made any better.
+        if not self._told:
+            # The first of all is told before it is made any better.
             self._tell()
         finer = polished(self.valuer, self.found.best)
         if self.found.offer(finer):
@@ -158,6 +159,7 @@ class Hunt:
         return plan.total_s
 
     def _tell(self) -> None:
+        self._told = True
         if self.on_better is not None:
             self.on_better(self.found)
 

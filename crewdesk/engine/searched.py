@@ -135,10 +135,6 @@ def searched(
         kept = as_paths(search, [told.fits[n] for n in reporter.busy])
         if kept is not None:
             begin.append(kept)
-    if begin:
-        first = Found(work=sketch.work)
-        first.offer(begin[0])
-        tell(search, first)
     found = search.run(
         begin,
         stop=stop,

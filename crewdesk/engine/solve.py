@@ -130,7 +130,8 @@ def propose(
             return made
     if desk is None or desk.found.best is None:
         none = nothing(problem, lifts(problem, stop=stop) if explain else ())
-        worn = worn_down(problem, none.lift, again)
+        # Where only whether there is a plan is asked nobody reads what would last best.
+        worn = worn_down(problem, none.lift, again) if effort == "full" else ()
         return replace(none, complete=desk is None or desk.found.impossible, least_worn=worn)
     plans = _rivals(desk, limit) if effort == "full" else []
     told = answer(desk)
