@@ -413,15 +413,19 @@ def test_with_nothing_on_the_car_the_primary_has_the_cursor(open_window):
     assert window._current == "fit"
 
 
-def test_wheels_left_unread_hold_nothing_up(window):
-    session = window.session
+def come_off(window):
+    """Change two wheels at B, and go to those left behind."""
     for body in (
         AsFound(place="B", fitting=FIRST),
         CallUsed(place="B", fitting=BACK_TO_BACK),
         Fitting(place="B", fitting=BACK_TO_BACK),
     ):
-        assert session.enter(body, body.kind).accepted
+        assert window.session.enter(body, body.kind).accepted
     window.go("left_behind")
+
+
+def test_wheels_left_unread_hold_nothing_up(window):
+    come_off(window)
     assert window.page.primary_text() == "Next wheel"
     assert window.page.without.isVisible()
     window.fire_primary()
@@ -437,14 +441,7 @@ def test_wheels_left_unread_hold_nothing_up(window):
 
 
 def test_passing_every_wheel_by_ends_the_page(window):
-    session = window.session
-    for body in (
-        AsFound(place="B", fitting=FIRST),
-        CallUsed(place="B", fitting=BACK_TO_BACK),
-        Fitting(place="B", fitting=BACK_TO_BACK),
-    ):
-        assert session.enter(body, body.kind).accepted
-    window.go("left_behind")
+    come_off(window)
     for _ in range(2):
         window.fire_primary()
     assert window._current == "loop"
